@@ -1,0 +1,1 @@
+"""Top floor: the studio window and the command line. Computes no pixel."""

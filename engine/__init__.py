@@ -1,0 +1,1 @@
+"""First floor: pure functions on arrays, from photo to plate bitmap. No window."""

@@ -1,0 +1,176 @@
+"""The recipe: all the choices that turn a photo into a plate, as frozen, checked data."""
+
+import difflib
+from collections.abc import Iterator
+from typing import Any
+
+import attrs
+
+from shared.errors import RecipeError
+from shared.fields import Info, Option, choice, colour, flag, infos, number
+from shared.operators import Detail, Grey, Tone
+from shared.plate import Placement, Plate
+
+
+@attrs.frozen
+class Photo:
+    """How the photo is read."""
+
+    matte: str = colour(
+        "Behind transparency", "#000000", help="The colour that shows through see-through parts."
+    )
+
+
+@attrs.frozen
+class Glass:
+    """What the etched glass is seen against."""
+
+    backing: float = number(
+        "Backing",
+        0.02,
+        0.0,
+        1.0,
+        step=0.005,
+        unit="%",
+        help="Light that the backing returns: black velvet 0.5 %, black card 4 %, mid grey 18 %.",
+    )
+
+
+@attrs.frozen
+class Screen:
+    """How the drive becomes machine pixels."""
+
+    kind: str = choice(
+        "Screen",
+        "diffusion",
+        (
+            Option("continuous", "Continuous", "The laser's power follows the grey."),
+            Option("diffusion", "Error diffusion", "Fine dots that follow detail closely."),
+            Option("bluenoise", "Blue noise", "Even, structureless grain of dots."),
+            Option("threshold", "Line art", "Only bare glass and full frost."),
+        ),
+        help="Dots work on every machine; continuous needs one whose power can follow the grey.",
+    )
+    level: float = number(
+        "Threshold",
+        0.5,
+        0.01,
+        0.99,
+        step=0.01,
+        unit="%",
+        when=("kind", ("threshold",)),
+        help="Tones of the look at or above this become full frost.",
+    )
+
+
+@attrs.frozen
+class Output:
+    """How the plate bitmap is written."""
+
+    eight_bit: bool = flag(
+        "Write dots as 8-bit grey",
+        False,
+        help="For machines that do not read 1-bit pictures; a continuous plate always has 8 bits.",
+    )
+
+
+@attrs.frozen
+class Recipe:
+    """All the choices for one take."""
+
+    photo: Photo = attrs.field(factory=Photo)
+    plate: Plate = attrs.field(factory=Plate)
+    placement: Placement = attrs.field(factory=Placement)
+    grey: Grey = attrs.field(factory=Grey)
+    tone: Tone = attrs.field(factory=Tone)
+    detail: Detail = attrs.field(factory=Detail)
+    glass: Glass = attrs.field(factory=Glass)
+    screen: Screen = attrs.field(factory=Screen)
+    output: Output = attrs.field(factory=Output)
+
+    def get(self, key: str) -> Any:
+        """The value of a field named `group.field`."""
+        group, name = split_key(key)
+        return getattr(getattr(self, group), name)
+
+    def changed(self, **values: Any) -> "Recipe":
+        """A new recipe with some fields changed, checked again as a whole.
+
+        Keys are `group__field`, as in `changed(tone__lift=0.4)`; see also `with_values`.
+        """
+        return self.with_values({key.replace("__", "."): value for key, value in values.items()})
+
+    def with_values(self, values: dict[str, Any]) -> "Recipe":
+        """A new recipe with the fields `group.field` changed.
+
+        Raises RecipeError for a name or a value that is not acceptable.
+        """
+        by_group: dict[str, dict[str, Any]] = {}
+        for key, value in values.items():
+            group, name = split_key(key)
+            by_group.setdefault(group, {})[name] = value
+        groups = {
+            group: attrs.evolve(getattr(self, group), **fields)
+            for group, fields in by_group.items()
+        }
+        return attrs.evolve(self, **groups)
+
+
+GROUPS: dict[str, type] = {a.name: a.type for a in attrs.fields(Recipe) if a.type is not None}
+
+
+def all_fields() -> Iterator[tuple[str, Info]]:
+    """Every field as (`group.field`, description), in working order."""
+    for group, cls in GROUPS.items():
+        for name, info in infos(cls).items():
+            yield f"{group}.{name}", info
+
+
+def field_info(key: str) -> Info:
+    """The description of the field `group.field`."""
+    group, name = split_key(key)
+    return infos(GROUPS[group])[name]
+
+
+def default_of(key: str) -> Any:
+    """The value that the field `group.field` starts with."""
+    return Recipe().get(key)
+
+
+def split_key(key: str) -> tuple[str, str]:
+    """`group.field` as its two parts; RecipeError with the nearest known name otherwise."""
+    group, _, name = key.partition(".")
+    if group in GROUPS and name in infos(GROUPS[group]):
+        return group, name
+    known = [known_key for known_key, _ in all_fields()]
+    near = difflib.get_close_matches(key, known, n=1)
+    hint = f" Did you mean {near[0]}?" if near else ""
+    raise RecipeError(f"There is no recipe field named {key}.{hint}")
+
+
+def parse_value(key: str, text: str) -> Any:
+    """The value of the field `group.field` from text, as the command line gives it.
+
+    A share may be written as 0.4 or 40%; points of a curve as `0:0 0.5:0.6 1:1`; a region as four
+    numbers with commas. Raises RecipeError when the text does not fit.
+    """
+    info = field_info(key)
+    text = text.strip()
+    try:
+        if info.kind == "number":
+            return _parse_number(info, text)
+        if info.kind == "flag":
+            return {"true": True, "yes": True, "false": False, "no": False}[text.lower()]
+        if info.kind == "curve":
+            return tuple(tuple(float(v) for v in p.split(":")) for p in text.split())
+        if info.kind == "region":
+            return None if text == "none" else tuple(float(v) for v in text.split(","))
+    except (ValueError, KeyError):
+        raise RecipeError(f"{text!r} does not fit the field {key} ({info.label}).") from None
+    return text
+
+
+def _parse_number(info: Info, text: str) -> float:
+    if info.unit == "%" and text.endswith("%"):
+        return float(text[:-1]) / info.factor
+    return float(text)
