@@ -158,7 +158,6 @@ def install_on_debian(packages: list[str], *, runner: Runner = run, otherwise: s
     is_debian = this_family() == "debian" and shutil.which("apt-get") is not None
     may_install = is_debian and os.geteuid() == 0
     if may_install:
-        say("Installing what the system lacks; this may take a minute.")
         runner([*APT_GET, "update"], settings=APT_SETTINGS)
 
     def known(name: str) -> bool:
@@ -166,8 +165,9 @@ def install_on_debian(packages: list[str], *, runner: Runner = run, otherwise: s
 
     names = debian_names(packages, known)
     if may_install:
+        say(f"Installing what the system lacks, which takes up to a minute: {' '.join(names)}")
         install = [*APT_GET, "install", "--no-install-recommends", *names]
-        ended = runner(install, settings=APT_SETTINGS, news=("Setting up",))
+        ended = runner(install, settings=APT_SETTINGS)
         if ended.code == 0:
             return
         say(ended.said)

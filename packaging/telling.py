@@ -59,7 +59,7 @@ def run(
             for line in process.stdout:
                 last.append(line.rstrip())
                 if line.startswith(tuple(news)):
-                    say("  " + " ".join(line.split()[:2]))
+                    say("  " + line.split(" (")[0].rstrip())
     except OSError as error:
         return Outcome(127, f"{command[0]}: {error.strerror}")
     return Outcome(process.returncode, "\n".join(last))
