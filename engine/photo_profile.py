@@ -1,0 +1,133 @@
+"""Colour profiles: pictures with an embedded ICC profile as sRGB.
+
+The intent is relative colorimetric with black point compensation: tones inside the gamut stay as
+they are, white comes out white, and the deepest ink of a CMYK profile comes out black.
+"""
+
+import functools
+import io
+import struct
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, ImageCms
+
+from engine.colour import Floats, srgb_encode
+
+INTENT = ImageCms.Intent.RELATIVE_COLORIMETRIC
+FLAGS = ImageCms.Flags.BLACKPOINTCOMPENSATION
+MODES = {"RGB": "RGB", "GRAY": "L", "CMYK": "CMYK"}
+"""Pillow's mode for the colour space that a profile is made for."""
+
+
+class UnusableProfileError(Exception):
+    """The profile is damaged, of a rare kind, or made for another kind of picture."""
+
+
+def to_srgb(image: Image.Image, icc: bytes) -> Image.Image:
+    """An L, RGB or CMYK image as RGB in sRGB; an RGB image may be changed in place.
+
+    Raises UnusableProfileError.
+    """
+    try:
+        profile = ImageCms.ImageCmsProfile(io.BytesIO(icc))
+        mode = MODES.get(profile.profile.xcolor_space.strip(), "")
+        if image.mode == "L" and mode == "RGB":
+            image = image.convert("RGB")
+        if image.mode != mode:
+            raise UnusableProfileError(f"a profile for {mode or 'other colours'}, not {image.mode}")
+        transform = ImageCms.buildTransform(profile, _srgb(), mode, "RGB", INTENT, FLAGS)
+        if mode != "RGB":
+            return _applied(transform, image)
+        probe = _probe()
+        change = np.asarray(_applied(transform, probe), np.int16) - np.asarray(probe)
+        if np.abs(change).max() > 1:
+            transform.apply_in_place(image)
+    except (ImageCms.PyCMSError, OSError, TypeError, ValueError) as error:
+        raise UnusableProfileError(str(error)) from error
+    return image
+
+
+def lab_to_srgb(image: Image.Image) -> Image.Image:
+    """An image in Pillow's mode LAB (CIE L*a*b*, D50) as RGB in sRGB."""
+    lab = ImageCms.createProfile("LAB")
+    return _applied(ImageCms.buildTransform(lab, _srgb(), "LAB", "RGB", INTENT, FLAGS), image)
+
+
+def deep_grey_to_srgb(grey: NDArray[np.uint16], icc: bytes) -> NDArray[np.uint16]:
+    """16-bit grey (any shape) with a grey profile as sRGB encoded 16-bit grey.
+
+    The colour machinery of Pillow has 8 bits only, so the profile's own curve is used. Where that
+    differs from sRGB by less than half an 8-bit level, the grey is returned as it is. Raises
+    UnusableProfileError.
+    """
+    levels = np.arange(65536) / 65535.0
+    encoded = srgb_encode(np.clip(_grey_curve(icc, levels), 0.0, 1.0))
+    if np.abs(encoded - levels).max() < 0.5 / 255.0:
+        return grey
+    table: NDArray[np.uint16] = np.rint(encoded * 65535.0).astype(np.uint16)
+    return np.take(table, grey)
+
+
+def _grey_curve(icc: bytes, x: Floats) -> Floats:
+    """Luminance, 0 to 1, of device values, 0 to 1, by the tag kTRC (ICC.1:2022, 8.5 and 10)."""
+    try:
+        if icc[16:24] != b"GRAYXYZ ":
+            raise UnusableProfileError("not a grey profile based on XYZ")
+        (count,) = struct.unpack_from(">I", icc, 128)
+        for index in range(min(count, 100)):
+            signature, offset, size = struct.unpack_from(">4sII", icc, 132 + 12 * index)
+            if signature == b"kTRC":
+                return _tone_curve(icc[offset : offset + size], x)
+    except (struct.error, ValueError, IndexError) as error:
+        raise UnusableProfileError(str(error)) from error
+    raise UnusableProfileError("no grey curve")
+
+
+def _tone_curve(tag: bytes, x: Floats) -> Floats:
+    """A curveType or parametricCurveType at `x` (ICC.1:2022, 10.6 and 10.18)."""
+    if tag[:4] == b"para":
+        return _parametric_curve(tag, x)
+    if tag[:4] != b"curv":
+        raise UnusableProfileError("an unknown kind of curve")
+    (count,) = struct.unpack_from(">I", tag, 8)
+    values = np.frombuffer(tag, ">u2", count, 12).astype(np.float64)
+    if count == 0:
+        return x
+    if count == 1:
+        return np.power(x, values[0] / 256.0)
+    return np.interp(x, np.linspace(0.0, 1.0, count), values / 65535.0)
+
+
+def _parametric_curve(tag: bytes, x: Floats) -> Floats:
+    """All five kinds as (a x + b)^g + e from d on, and c x + f below it."""
+    (kind,) = struct.unpack_from(">H", tag, 8)
+    if kind > 4:
+        raise UnusableProfileError("an unknown kind of curve")
+    count = (1, 3, 4, 5, 7)[kind]
+    p = [value / 65536.0 for value in struct.unpack_from(f">{count}i", tag, 12)]
+    g, a, b, c, d, e, f = p + [1.0, 0.0, 0.0, 0.0, 0.0, 0.0][count - 1 :]
+    if kind in (1, 2):
+        if a == 0.0:
+            raise UnusableProfileError("a curve without a slope")
+        c, d, e, f = 0.0, -b / a, c, c
+    power = np.maximum(a * x + b, 0.0) ** g + e
+    return np.where(x >= d, power, c * x + f)
+
+
+@functools.cache
+def _srgb() -> ImageCms.ImageCmsProfile:
+    return ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB"))
+
+
+@functools.cache
+def _probe() -> Image.Image:
+    """Six steps of each colour: what a profile does to these tells whether it is sRGB itself."""
+    steps = np.arange(0, 256, 51, dtype=np.uint8)
+    return Image.fromarray(np.stack(np.meshgrid(steps, steps, steps), -1).reshape(6, 36, 3))
+
+
+def _applied(transform: ImageCms.ImageCmsTransform, image: Image.Image) -> Image.Image:
+    result = ImageCms.applyTransform(image, transform)
+    assert result is not None  # a new image is asked for
+    return result
