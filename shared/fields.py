@@ -1,5 +1,6 @@
 """One description per recipe field; controls, command line, schema and help are made from it."""
 
+import itertools
 import math
 from collections.abc import Callable, Mapping
 from typing import Any, Literal
@@ -128,8 +129,8 @@ def curve(label: str, *, help: str) -> Any:
             2 <= len(value) <= MOST_CURVE_POINTS
             and xs[0] == 0.0
             and xs[-1] == 1.0
-            and all(a < b for a, b in zip(xs, xs[1:], strict=False))
-            and all(a <= b for a, b in zip(ys, ys[1:], strict=False))
+            and all(a < b for a, b in itertools.pairwise(xs))
+            and all(a <= b for a, b in itertools.pairwise(ys))
             and all(0.0 <= y <= 1.0 for y in ys)
         )
         if not good:

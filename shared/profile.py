@@ -26,6 +26,8 @@ class GlassProfile:
     """Room light mirrored by the two faces of bare glass towards the viewer."""
     transmittance: float = attrs.field(validator=_share)
     """Of bare glass, one way through both faces."""
+    frost_see_through: float = attrs.field(validator=_share)
+    """Of the light straight behind, what full frost still shows against bare glass."""
     spread_mm: float = attrs.field(validator=attrs.validators.gt(0.0))
     """Standard deviation of the Gaussian by which fracture reaches beyond a pixel."""
 
@@ -35,9 +37,10 @@ GENERIC = GlassProfile(
     origin="starting guess",
     note="Nobody measured your glass: the ends and the spread are typical values.",
     frost_reflectance=0.40,
-    veil_reflectance=0.01,
+    veil_reflectance=0.005,
     transmittance=0.917,
+    frost_see_through=0.15,
     spread_mm=0.05,
 )
-"""Used until a profile was measured. The transmittance is Fresnel's for both faces at n = 1.523
+"""Used until a profile is measured. The transmittance is Fresnel's for both faces at n = 1.523
 (the float glass of Rubin 1985); the other values are starting guesses."""

@@ -27,12 +27,12 @@ class Glass:
 
     backing: float = number(
         "Backing",
-        0.02,
+        0.01,
         0.0,
         1.0,
         step=0.005,
         unit="%",
-        help="Light that the backing returns: black velvet 0.5 %, black card 4 %, mid grey 18 %.",
+        help="Light that the backing returns: black velvet 1 %, black card 4 %, mid grey 18 %.",
     )
 
 

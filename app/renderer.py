@@ -1,0 +1,160 @@
+"""Renders the panes away from the window's thread: a queue of one, numbered requests.
+
+1. The window asks; a request that waits is replaced by a newer one.
+2. The worker answers a request with tones and, where pixels show, a quick screen.
+3. Unless a newer request waits, it then computes the whole plate and answers with its very dots.
+4. An answer carries its number; the window drops what belongs to another photo.
+"""
+
+import threading
+from collections import OrderedDict
+
+import attrs
+import numpy as np
+from numpy.typing import NDArray
+from PySide6.QtCore import QObject, QThread, Signal
+
+from engine import view
+from engine.flow import Flow, Prepared
+from engine.grid import Grid
+from engine.plate_bitmap import burn
+from shared.errors import Cancelled
+from shared.recipe import Output, Recipe
+
+_KEPT_PLATES = 2
+
+
+@attrs.frozen(eq=False)
+class PaneWish:
+    """What one pane wants to show."""
+
+    recipe: Recipe
+    stage: str
+    grid: Grid
+
+
+@attrs.frozen(eq=False)
+class Request:
+    """What the window wants to show. `compare` names two panes to hold against each other."""
+
+    number: int
+    prepared: Prepared
+    panes: dict[int, PaneWish]
+    difference: bool = False
+
+
+@attrs.frozen(eq=False)
+class Answer:
+    """The pictures of a request."""
+
+    request: Request
+    pictures: dict[int, view.Picture]
+    difference: NDArray[np.uint8] | None
+    final: bool
+
+
+class Renderer(QObject):
+    """Owns the worker thread. `ask` from the window's thread; listen to `answered`."""
+
+    answered = Signal(object)
+    failed = Signal(str)
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._worker = _Worker(self)
+        self._worker.start()
+
+    def ask(self, request: Request) -> None:
+        """Replace whatever waits by this request."""
+        self._worker.put(request)
+
+    def stop(self) -> None:
+        """End the worker; returns when it has ended."""
+        self._worker.put(None)
+        self._worker.wait()
+
+
+class _Worker(QThread):
+    def __init__(self, renderer: Renderer) -> None:
+        super().__init__(renderer)
+        self.setObjectName("renderer")
+        self._renderer = renderer
+        self._changed = threading.Condition()
+        self._waiting: Request | None = None
+        self._ended = False
+        self._flow: Flow | None = None
+        self._plates: OrderedDict[Recipe, NDArray[np.uint8]] = OrderedDict()
+
+    def put(self, request: Request | None) -> None:
+        with self._changed:
+            self._waiting = request
+            self._ended = self._ended or request is None
+            self._changed.notify()
+
+    def run(self) -> None:
+        while (request := self._take()) is not None:
+            try:
+                self._serve(request)
+            except Cancelled:
+                continue
+            except Exception as error:  # a worker must never die silently: the window tells
+                self._renderer.failed.emit(f"This picture could not be computed ({error}).")
+
+    def _take(self) -> Request | None:
+        with self._changed:
+            while self._waiting is None and not self._ended:
+                self._changed.wait()
+            request, self._waiting = self._waiting, None
+            return None if self._ended else request
+
+    def _serve(self, request: Request) -> None:
+        flow = self._flow_of(request.prepared)
+        pending = [w for w in request.panes.values() if self._needs_plate(w)]
+        self._answer(request, flow, final=not pending)
+        if not pending:
+            return
+        for wish in pending:
+            self._burn(flow, wish.recipe)
+        self._answer(request, flow, final=True)
+
+    def _flow_of(self, prepared: Prepared) -> Flow:
+        if self._flow is None or self._flow.prepared is not prepared:
+            self._flow = Flow(prepared)
+            self._plates.clear()
+        return self._flow
+
+    def _needs_plate(self, wish: PaneWish) -> bool:
+        pixels_show = wish.grid.pitch_mm == wish.recipe.plate.pitch_mm
+        return (
+            pixels_show
+            and wish.stage in ("plate", "proof")
+            and wish.recipe.screen.kind == "diffusion"
+            and _plate_key(wish.recipe) not in self._plates
+        )
+
+    def _burn(self, flow: Flow, recipe: Recipe) -> None:
+        key = _plate_key(recipe)
+        if key in self._plates:
+            return
+        self._plates[key] = burn(flow.prepared, recipe, progress=self._stop_when_asked).dots
+        while len(self._plates) > _KEPT_PLATES:
+            self._plates.popitem(last=False)
+
+    def _stop_when_asked(self, _: float) -> None:
+        if self._waiting is not None or self._ended:
+            raise Cancelled
+
+    def _answer(self, request: Request, flow: Flow, final: bool) -> None:
+        pictures = {
+            pane: view.show(
+                flow, wish.recipe, wish.stage, wish.grid, self._plates.get(_plate_key(wish.recipe))
+            )
+            for pane, wish in request.panes.items()
+        }
+        held = view.difference(pictures[0].look, pictures[1].look) if request.difference else None
+        self._renderer.answered.emit(Answer(request, pictures, held, final))
+
+
+def _plate_key(recipe: Recipe) -> Recipe:
+    """The recipe without what does not change the dots."""
+    return attrs.evolve(recipe, output=Output())

@@ -1,0 +1,176 @@
+"""The session: the photo, the two takes and their history. The only mutable state."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import attrs
+from PySide6.QtCore import QObject, Signal
+
+from engine.flow import Prepared
+from shared.errors import RecipeError
+from shared.recipe import GROUPS, Recipe, default_of, field_info
+
+TAKES = ("A", "B")
+_MOST_STEPS = 500
+
+
+@attrs.frozen(eq=False)
+class State:
+    """One moment of the session."""
+
+    prepared: Prepared | None
+    takes: Mapping[str, Recipe]
+
+
+@attrs.frozen(eq=False)
+class Step:
+    """A moment and what led to it."""
+
+    name: str
+    state: State
+
+
+class Session(QObject):
+    """Every change goes through `_commit`, so every change can be undone."""
+
+    photo_changed = Signal()
+    takes_changed = Signal()
+    history_changed = Signal()
+    refused = Signal(str, str)
+    """A field and the sentence why its value is not acceptable."""
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._steps = [Step("Start", State(None, {name: Recipe() for name in TAKES}))]
+        self._index = 0
+        self._clean: State | None = self._steps[0].state
+        self._gesture: str | None = None
+        self._gesture_moved = False
+
+    @property
+    def prepared(self) -> Prepared | None:
+        """The photo, ready for a flow."""
+        return self._state.prepared
+
+    def recipe(self, take: str) -> Recipe:
+        """The recipe of take A or B."""
+        return self._state.takes[take]
+
+    @property
+    def takes(self) -> Mapping[str, Recipe]:
+        """Both recipes."""
+        return self._state.takes
+
+    @property
+    def unsaved(self) -> bool:
+        """Whether anything changed since the session was saved or opened."""
+        return self._state is not self._clean
+
+    def mark_saved(self) -> None:
+        """Take the present moment as saved."""
+        self._clean = self._state
+        self.history_changed.emit()
+
+    def open_photo(self, prepared: Prepared, takes: Mapping[str, Recipe] | None = None) -> None:
+        """A new photo. Without `takes`, style and plate stay and the placement starts afresh."""
+        kept = {
+            name: attrs.evolve(recipe, placement=Recipe().placement).changed(grey__area=None)
+            for name, recipe in self._state.takes.items()
+        }
+        name = f"Open {prepared.photo.name}"
+        self._commit(name, State(prepared, dict(takes or kept)))
+
+    def begin(self, key: str) -> None:
+        """A gesture starts: until `finish`, all edits of this field are one step."""
+        self._gesture, self._gesture_moved = key, False
+
+    def finish(self) -> None:
+        """The gesture ends."""
+        self._gesture = None
+
+    def edit(self, take: str, values: Mapping[str, Any], name: str = "") -> None:
+        """Change fields (`group.field`) of a take; emits `refused` when a value does not fit."""
+        key = next(iter(values))
+        try:
+            recipe = self.recipe(take).with_values(dict(values))
+        except RecipeError as error:
+            self.refused.emit(key, str(error))
+            return
+        self.set_recipe(take, recipe, name or f"{field_info(key).label} in {take}")
+
+    def set_recipe(self, take: str, recipe: Recipe, name: str) -> None:
+        """Give a take another recipe."""
+        if recipe == self.recipe(take):
+            return
+        takes = {**self._state.takes, take: recipe}
+        merge = self._gesture is not None and self._gesture_moved
+        self._gesture_moved = self._gesture is not None
+        self._commit(name, State(self.prepared, takes), merge=merge)
+
+    def copy_take(self, source: str, target: str) -> None:
+        """Make a take the same as the other."""
+        self.set_recipe(target, self.recipe(source), f"Copy {source} to {target}")
+
+    def swap_takes(self) -> None:
+        """Let the takes change places."""
+        takes = {"A": self.recipe("B"), "B": self.recipe("A")}
+        if takes["A"] != takes["B"]:
+            self._commit("Swap A and B", State(self.prepared, takes))
+
+    def reset(self, take: str, group: str) -> None:
+        """Bring a group of fields back to its defaults."""
+        fresh = attrs.evolve(self.recipe(take), **{group: GROUPS[group]()})
+        self.set_recipe(take, fresh, f"Reset {group} in {take}")
+
+    def reset_field(self, take: str, key: str) -> None:
+        """Bring one field back to its default."""
+        self.edit(take, {key: default_of(key)}, f"Reset {field_info(key).label} in {take}")
+
+    @property
+    def undo_name(self) -> str | None:
+        """What undo would take back."""
+        return self._steps[self._index].name if self._index > 0 else None
+
+    @property
+    def redo_name(self) -> str | None:
+        """What redo would do again."""
+        ahead = self._index + 1
+        return self._steps[ahead].name if ahead < len(self._steps) else None
+
+    def undo(self) -> None:
+        """One step back."""
+        if self._index > 0:
+            self._go(self._index - 1)
+
+    def redo(self) -> None:
+        """One step forward."""
+        if self._index + 1 < len(self._steps):
+            self._go(self._index + 1)
+
+    @property
+    def _state(self) -> State:
+        return self._steps[self._index].state
+
+    def _commit(self, name: str, state: State, merge: bool = False) -> None:
+        before = self._state
+        if merge and self._index > 0 and before is not self._clean:
+            self._steps[self._index] = Step(name, state)
+            del self._steps[self._index + 1 :]
+        else:
+            del self._steps[self._index + 1 :]
+            self._steps.append(Step(name, state))
+            del self._steps[: max(0, len(self._steps) - _MOST_STEPS)]
+            self._index = len(self._steps) - 1
+        self._announce(before)
+
+    def _go(self, index: int) -> None:
+        before = self._state
+        self._gesture = None
+        self._index = index
+        self._announce(before)
+
+    def _announce(self, before: State) -> None:
+        if before.prepared is not self._state.prepared:
+            self.photo_changed.emit()
+        self.takes_changed.emit()
+        self.history_changed.emit()

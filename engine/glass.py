@@ -1,0 +1,149 @@
+"""The etched glass: how light its two ends are, what a look asks of the laser, how it is seen.
+
+Reflectances are shares of the light that falls on the piece. The chain is
+
+    look -> CIE L* between the two ends -> reflectance -> mark (share of the surface marked)
+
+and back. With the generic profile the drive equals the mark: nobody has measured how this machine
+answers, so a straight line is the starting guess.
+"""
+
+from functools import lru_cache
+from typing import Any
+
+import attrs
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from engine.colour import lightness_from_luminance, luminance_from_lightness, srgb_encode
+from shared.profile import GlassProfile
+
+_CODES = np.arange(65536) / 65535.0
+_WHITE_AT = 0.9
+"""The lightest tone of a proof is shown at this share of the screen's white, as a photograph of
+the piece would be exposed."""
+
+
+@attrs.frozen
+class Ends:
+    """Reflectance of glass that the laser leaves alone, and of full marking."""
+
+    unmarked: float
+    marked: float
+
+    @property
+    def low(self) -> float:
+        """The darker end: where the look is 0."""
+        return min(self.unmarked, self.marked)
+
+    @property
+    def high(self) -> float:
+        """The lighter end: where the look is 1."""
+        return max(self.unmarked, self.marked)
+
+    @property
+    def lightness_range(self) -> float:
+        """Distance of the two ends in CIE L*."""
+        low, high = lightness_from_luminance(np.array([self.low, self.high]))
+        return float(high - low)
+
+
+def ends(profile: GlassProfile, backing: float, mark: str) -> Ends:
+    """How light bare glass and the fullest mark are.
+
+    A light mark is frost on a backing of reflectance `backing` (0 to 1): light reaches the backing
+    and returns through what the surface lets pass, with the reflections between the two summed
+    (the geometric series of a layer on a substrate, Kubelka 1948; common practice in optics).
+    A dark mark is frost before a light: it holds back what bare glass lets straight through.
+    """
+    frost = profile.frost_reflectance
+    if mark == "dark":
+        return Ends(
+            unmarked=profile.transmittance,
+            marked=profile.transmittance * profile.frost_see_through,
+        )
+    veil, through = profile.veil_reflectance, profile.transmittance
+    return Ends(
+        unmarked=veil + through**2 * backing / (1.0 - veil * backing),
+        marked=frost + (1.0 - frost) ** 2 * backing / (1.0 - frost * backing),
+    )
+
+
+def mark_from_look(look: NDArray[Any], glass: Ends) -> NDArray[np.float32]:
+    """The share of the surface to mark, 0 to 1, that gives a look; float32 in and out.
+
+    The look is linear in CIE L* between the two ends, the mark in reflectance (Murray-Davies).
+    """
+    return _apply(look, _mark_table(glass))
+
+
+def look_from_mark(mark: NDArray[Any], glass: Ends) -> NDArray[np.float32]:
+    """The look, 0 to 1, that a share of marked surface gives; the inverse of `mark_from_look`."""
+    return _apply(mark, _look_table(glass))
+
+
+def spread(mark: NDArray[Any], spread_mm: float, pitch_mm: float) -> NDArray[np.float32]:
+    """The mark as fracture leaves it: a Gaussian of standard deviation `spread_mm`; keeps the mean.
+
+    `mark` is float32, rows x columns.
+    """
+    sigma = spread_mm / pitch_mm
+    if sigma < 0.1:
+        return np.asarray(mark, np.float32)
+    blurred = cv2.GaussianBlur(
+        np.asarray(mark, np.float32), (0, 0), sigma, borderType=cv2.BORDER_REPLICATE
+    )
+    return np.asarray(blurred, np.float32)
+
+
+def shown_look(look: NDArray[Any], glass: Ends) -> NDArray[np.uint8]:
+    """A proof of a look: sRGB grey codes, uint8, of the glass as it is seen."""
+    return _apply(look, _shown_look_table(glass))
+
+
+def shown_mark(mark: NDArray[Any], glass: Ends) -> NDArray[np.uint8]:
+    """A proof of marked surface: sRGB grey codes, uint8, of the glass as it is seen."""
+    return _apply(mark, _shown_mark_table(glass))
+
+
+def _apply(values: NDArray[Any], table: NDArray[Any]) -> NDArray[Any]:
+    codes = (np.asarray(values, np.float32) * np.float32(65535.0) + np.float32(0.5)).astype(
+        np.uint16
+    )
+    return np.asarray(cv2.LUT(codes, table))
+
+
+def _reflectance_of_look(look: NDArray[Any], glass: Ends) -> NDArray[np.float64]:
+    low, high = lightness_from_luminance(np.array([glass.low, glass.high]))
+    return np.asarray(luminance_from_lightness(low + (high - low) * look))
+
+
+@lru_cache(maxsize=8)
+def _mark_table(glass: Ends) -> NDArray[np.float32]:
+    reflectance = _reflectance_of_look(_CODES, glass)
+    mark = (reflectance - glass.unmarked) / (glass.marked - glass.unmarked)
+    return np.clip(mark, 0.0, 1.0).astype(np.float32)
+
+
+@lru_cache(maxsize=8)
+def _look_table(glass: Ends) -> NDArray[np.float32]:
+    reflectance = glass.unmarked + (glass.marked - glass.unmarked) * _CODES
+    low, high = lightness_from_luminance(np.array([glass.low, glass.high]))
+    look = (lightness_from_luminance(reflectance) - low) / (high - low)
+    return np.clip(look, 0.0, 1.0).astype(np.float32)
+
+
+@lru_cache(maxsize=8)
+def _shown_look_table(glass: Ends) -> NDArray[np.uint8]:
+    return _exposed(_reflectance_of_look(_CODES, glass), glass)
+
+
+@lru_cache(maxsize=8)
+def _shown_mark_table(glass: Ends) -> NDArray[np.uint8]:
+    return _exposed(glass.unmarked + (glass.marked - glass.unmarked) * _CODES, glass)
+
+
+def _exposed(reflectance: NDArray[np.float64], glass: Ends) -> NDArray[np.uint8]:
+    encoded = srgb_encode(np.clip(reflectance / glass.high * _WHITE_AT, 0.0, 1.0))
+    return np.round(encoded * 255.0).astype(np.uint8)

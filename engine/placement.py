@@ -1,0 +1,153 @@
+"""The photo laid on the plate: sampled onto a grid, with the part of the plate that it covers."""
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from engine.grid import Grid
+from shared.plate import Placement, Plate
+
+_LONGEST_SIDE = 30_000
+"""OpenCV's warps address pixels with 16 bits."""
+_FROM_BYTES = (np.arange(256) / 255.0).astype(np.float32)
+
+
+def levels(pixels: NDArray[Any]) -> tuple[NDArray[Any], ...]:
+    """The photo and its halves, quarters, ... down to about 32 pixels, for fast reduction.
+
+    `pixels` is rows x columns x 3, uint8 or uint16; so is each level, by area averaging.
+    """
+    result = [pixels]
+    while min(result[-1].shape[:2]) >= 64:
+        rows, columns = result[-1].shape[:2]
+        half = ((columns + 1) // 2, (rows + 1) // 2)
+        result.append(cv2.resize(result[-1], half, interpolation=cv2.INTER_AREA))
+    return tuple(result)
+
+
+def photo_from_plate(
+    plate: Plate, placement: Placement, photo_rows: int, photo_columns: int
+) -> NDArray[np.float64]:
+    """The 2 x 3 matrix from plate coordinates (x, y in mm) to photo coordinates (x, y in pixels).
+
+    Photo coordinate 0 is the outer edge of the first pixel. The photo is turned clockwise about
+    the plate's centre by `placement.turn_deg`.
+    """
+    mm = placement.mm_per_photo_pixel(plate, photo_columns, photo_rows)
+    angle = math.radians(placement.turn_deg)
+    turn_back = np.array([[math.cos(angle), math.sin(angle)], [-math.sin(angle), math.cos(angle)]])
+    linear = turn_back / mm
+    plate_centre = np.array([plate.width_mm / 2.0, plate.height_mm / 2.0])
+    photo_centre = np.array([placement.centre_x * photo_columns, placement.centre_y * photo_rows])
+    return np.column_stack([linear, photo_centre - linear @ plate_centre])
+
+
+def place(
+    photo_levels: Sequence[NDArray[Any]], plate: Plate, placement: Placement, grid: Grid
+) -> NDArray[np.float32]:
+    """The photo's colours on a grid: float32, rows x columns x 3, encoded sRGB from 0 to 1.
+
+    Where the photo is finer than the grid it is averaged (from the nearest level, at two samples
+    a pixel each way); where it is coarser, interpolated (bicubic). Beyond the photo its border
+    colours go on, so that no operator sees a false edge; see `cover` for what is really photo.
+    """
+    rows, columns = photo_levels[0].shape[:2]
+    matrix = photo_from_plate(plate, placement, rows, columns)
+    photo_pixels_per_pixel = grid.pitch_mm * math.hypot(matrix[0, 0], matrix[0, 1])
+    fine = 2 if photo_pixels_per_pixel > 1.0 else 1
+    level = _level_for(photo_pixels_per_pixel / fine, len(photo_levels))
+    sampled = _sample(photo_levels, level, matrix, grid, fine)
+    if fine > 1:
+        size = (grid.columns, grid.rows)
+        sampled = cv2.resize(sampled, size, interpolation=cv2.INTER_AREA)
+    if sampled.dtype == np.uint8:
+        return np.asarray(cv2.LUT(sampled, _FROM_BYTES))
+    return sampled.astype(np.float32) * np.float32(1.0 / 65535.0)
+
+
+def cover(
+    photo_rows: int, photo_columns: int, plate: Plate, placement: Placement, grid: Grid
+) -> NDArray[np.bool_]:
+    """Which pixels of a grid show photo: inside the margins and inside the photo."""
+    x_mm = (grid.left + np.arange(grid.columns) + 0.5) * grid.pitch_mm
+    y_mm = (grid.top + np.arange(grid.rows) + 0.5) * grid.pitch_mm
+    margin = plate.margin_mm
+    across = (x_mm >= margin) & (x_mm <= plate.width_mm - margin)
+    down = (y_mm >= margin) & (y_mm <= plate.height_mm - margin)
+    inside = down[:, None] & across[None, :]
+    matrix = photo_from_plate(plate, placement, photo_rows, photo_columns)
+    if not _covers_picture_area(matrix, plate, photo_rows, photo_columns):
+        for row, size in zip(matrix, (photo_columns, photo_rows), strict=True):
+            position = (row[0] * x_mm + row[2])[None, :] + (row[1] * y_mm)[:, None]
+            inside &= (position >= 0.0) & (position <= size)
+    return inside
+
+
+def _covers_picture_area(
+    matrix: NDArray[np.float64], plate: Plate, photo_rows: int, photo_columns: int
+) -> bool:
+    left, top = plate.margin_mm, plate.margin_mm
+    right, bottom = plate.width_mm - left, plate.height_mm - top
+    corners = np.array(
+        [[left, top, 1.0], [right, top, 1.0], [left, bottom, 1.0], [right, bottom, 1.0]]
+    )
+    photo = corners @ matrix.T
+    size = np.array([photo_columns, photo_rows])
+    return bool(np.all((photo >= -1e-6) & (photo <= size + 1e-6)))
+
+
+def _level_for(photo_pixels_per_sample: float, count: int) -> int:
+    if photo_pixels_per_sample < 2.0:
+        return 0
+    return min(count - 1, int(math.log2(photo_pixels_per_sample)))
+
+
+def _sample(
+    photo_levels: Sequence[NDArray[Any]],
+    level: int,
+    matrix: NDArray[np.float64],
+    grid: Grid,
+    fine: int,
+) -> NDArray[Any]:
+    """The photo at `fine` samples per grid pixel each way, read from one level."""
+    rows, columns = photo_levels[0].shape[:2]
+    source = photo_levels[level]
+    scale = np.array([[source.shape[1] / columns], [source.shape[0] / rows]])
+    step = grid.pitch_mm / fine
+    size = (grid.columns * fine, grid.rows * fine)
+    to_level = matrix * scale
+    offset = to_level[:, :2] @ np.array([grid.left_mm + 0.5 * step, grid.top_mm + 0.5 * step])
+    sample_matrix = np.column_stack([to_level[:, :2] * step, to_level[:, 2] + offset - 0.5])
+    source, sample_matrix = _cropped(source, sample_matrix, size)
+    if max(source.shape[:2]) > _LONGEST_SIDE:
+        return _sample(photo_levels, level + 1, matrix, grid, fine)
+    return np.asarray(
+        cv2.warpAffine(
+            np.ascontiguousarray(source),
+            sample_matrix,
+            size,
+            flags=(cv2.INTER_LINEAR if fine > 1 else cv2.INTER_CUBIC) | cv2.WARP_INVERSE_MAP,
+            borderMode=cv2.BORDER_REPLICATE,
+        )
+    )
+
+
+def _cropped(
+    source: NDArray[Any], sample_matrix: NDArray[np.float64], size: tuple[int, int]
+) -> tuple[NDArray[Any], NDArray[np.float64]]:
+    """The part of a level that the samples read, and the matrix into that part."""
+    columns, rows = size
+    corners = np.array([[0, 0, 1], [columns, 0, 1], [0, rows, 1], [columns, rows, 1]], float)
+    reached = corners @ sample_matrix.T
+    low = np.floor(reached.min(axis=0)).astype(int) - 3
+    high = np.ceil(reached.max(axis=0)).astype(int) + 4
+    limits = np.array([source.shape[1], source.shape[0]])
+    low = np.clip(low, 0, limits - 1)
+    high = np.clip(high, low + 1, limits)
+    moved = sample_matrix.copy()
+    moved[:, 2] -= low
+    return source[low[1] : high[1], low[0] : high[0]], moved
