@@ -148,19 +148,13 @@ def only_one(root: Path) -> Iterator[None]:
 
 
 def _make_venv(root: Path, runner: Runner) -> None:
-    """Keep a working .venv, or make a new one under the mark."""
+    """Keep a working .venv, or make a new one; in either case under the mark."""
     folder = venv_folder(root)
     try:
-        if (folder / MARK).exists():
-            say("The last set-up was interrupted; starting it anew.")
-            shutil.rmtree(folder)
-        elif (folder / "pyvenv.cfg").exists() and not _works(root, runner):
-            say("The Python in .venv no longer works; making .venv anew.")
-            shutil.rmtree(folder)
-        elif folder.exists() and not (folder / "pyvenv.cfg").exists() and any(folder.iterdir()):
-            raise SetUpError(
-                f"{folder} is not a virtual environment: move it away and start again."
-            )
+        _clear_remains(root, runner)
+        is_new = not (folder / "pyvenv.cfg").exists()
+        if is_new:
+            _need_venv_module(runner)
         folder.mkdir(exist_ok=True)
         (folder / MARK).touch()
         (folder / STAMP).unlink(missing_ok=True)
@@ -169,10 +163,10 @@ def _make_venv(root: Path, runner: Runner) -> None:
             f"{error.filename or folder} cannot be written ({error.strerror}): copy this folder "
             "to a place of your own and start again there."
         ) from error
-    if (folder / "pyvenv.cfg").exists():
+    if not is_new:
+        say("Bringing .venv up to date.")
         return
-    _need_venv_module(runner)
-    say(f"Setting Rimetype up in {folder}; this is done once and downloads a few hundred MB.")
+    say(f"Setting Rimetype up in {folder}; this is done once and downloads about 200 MB.")
     made = runner([sys.executable, "-m", "venv", str(folder)])
     if made.code != 0:
         say(made.said)
@@ -180,6 +174,20 @@ def _make_venv(root: Path, runner: Runner) -> None:
             f"{sys.executable} could not make a virtual environment: the lines above say why. "
             "Mend that and start again."
         )
+
+
+def _clear_remains(root: Path, runner: Runner) -> None:
+    """Remove a .venv that was left half made or whose Python has gone; refuse any other folder."""
+    folder = venv_folder(root)
+    if (folder / MARK).exists():
+        say("The last set-up was interrupted; starting it anew.")
+        shutil.rmtree(folder)
+    elif (folder / "pyvenv.cfg").exists():
+        if not _works(root, runner):
+            say("The Python in .venv no longer works; making .venv anew.")
+            shutil.rmtree(folder)
+    elif folder.exists() and any(folder.iterdir()):
+        raise SetUpError(f"{folder} is not a virtual environment: move it away and start again.")
 
 
 def _works(root: Path, runner: Runner) -> bool:
@@ -197,7 +205,7 @@ def _need_venv_module(runner: Runner) -> None:
         [package],
         runner=runner,
         otherwise="This Python lacks its modules venv and ensurepip: install them (on Debian and "
-        "Ubuntu: {command}) and start again.",
+        "Ubuntu: `{command}`) and start again.",
     )
     importlib.invalidate_caches()
 
@@ -210,7 +218,7 @@ def _install(root: Path, extras: tuple[str, ...], runner: Runner) -> None:
         if plain.code == 0:
             say(
                 "HEIC photos cannot be opened, since pillow-heif could not be installed; all else "
-                f"works. To try again: {venv_python(root)} -m pip install pillow-heif"
+                f"works. To try again: `{venv_python(root)} -m pip install pillow-heif`"
             )
             installed = plain
     (venv_folder(root) / MARK).unlink(missing_ok=True)

@@ -92,7 +92,7 @@ def look(python: Path, platforms: tuple[str, ...], runner: Runner = run) -> Find
     ended = runner([str(python), "-I", str(probe), *plugins])
     try:
         seen = json.loads(ended.said.splitlines()[-1])
-        return Finding(seen["missing"], seen["fonts"] != 0)
+        return Finding(seen["missing"], seen["fonts"])
     except (ValueError, IndexError, KeyError, TypeError):
         return Finding(ended.said.strip() or f"Qt ended with code {ended.code}")
 
@@ -117,12 +117,12 @@ def _provide_libraries(
     if family == "debian":
         packages = [package for name in platforms for package in DEBIAN[name]]
         install_on_debian(
-            packages, runner=runner, otherwise=complaint + ": run  {command}  and start again."
+            packages, runner=runner, otherwise=complaint + ": run `{command}` and start again."
         )
     elif family == "fedora":
         packages = [package for name in platforms for package in FEDORA[name]]
         command = f"sudo dnf install -y {' '.join(packages)}"
-        raise SetUpError(f"{complaint}: run  {command}  and start again.")
+        raise SetUpError(f"{complaint}: run `{command}` and start again.")
     finding = look(python, platforms, runner)
     if finding.missing is not None:
         raise SetUpError(
@@ -137,11 +137,11 @@ def _provide_fonts(runner: Runner) -> None:
     complaint = "There are no fonts on this machine, so that texts show as boxes"
     family = this_family()
     if family == "fedora":
-        say(f"{complaint}: run  sudo dnf install -y {FEDORA['fonts'][0]}")
+        say(f"{complaint}: run `sudo dnf install -y {FEDORA['fonts'][0]}`")
     elif family == "debian":
         try:
             install_on_debian(
-                list(DEBIAN["fonts"]), runner=runner, otherwise=complaint + ": run  {command}"
+                list(DEBIAN["fonts"]), runner=runner, otherwise=complaint + ": run `{command}`"
             )
         except SetUpError as error:
             say(str(error))
