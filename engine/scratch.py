@@ -1,0 +1,42 @@
+"""Arrays for intermediate results, lent again and again.
+
+Fresh memory has to be fetched from the system page by page, which at the size of a pane takes
+longer than the arithmetic done in it. So operators borrow their intermediate arrays here. What
+they return is always new.
+"""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from threading import Lock
+
+import numpy as np
+import numpy.typing as npt
+
+_MOST_KEPT = 16  # arrays; the oldest go first, so those of a former size do not stay
+_MOST_BYTES = 2**24  # larger ones, as in an export, go back to the system
+
+_kept: list[npt.NDArray[np.float32]] = []
+_lock = Lock()
+
+
+@contextmanager
+def borrowed(shape: tuple[int, ...], count: int) -> Iterator[list[npt.NDArray[np.float32]]]:
+    """`count` float32 arrays of a shape, filled with anything, for the time of a `with` block.
+
+    Nothing that leaves the block may refer to them. Blocks may be nested, also in threads.
+    """
+    arrays = [_take(shape) for _ in range(count)]
+    try:
+        yield arrays
+    finally:
+        with _lock:
+            _kept.extend(a for a in arrays if a.nbytes <= _MOST_BYTES)
+            del _kept[:-_MOST_KEPT]
+
+
+def _take(shape: tuple[int, ...]) -> npt.NDArray[np.float32]:
+    with _lock:
+        for place in range(len(_kept) - 1, -1, -1):
+            if _kept[place].shape == shape:
+                return _kept.pop(place)
+    return np.empty(shape, dtype=np.float32)

@@ -1,0 +1,139 @@
+"""Tone: how light each grey becomes.
+
+The point operations are composed into one table, which is applied once; local contrast follows,
+and least frost comes last of all, after detail.
+"""
+
+import math
+
+import attrs
+import cv2
+import numpy as np
+import numpy.typing as npt
+from scipy.interpolate import PchipInterpolator
+
+from engine import filters
+from engine.filters import Floats
+from engine.scratch import borrowed
+from shared.operators import Tone
+
+Doubles = npt.NDArray[np.float64]
+
+TABLE_SIZE = 65536
+
+# The lightest tones that holding the highlights works on: those above 1 - HIGHLIGHTS.
+HIGHLIGHTS = 0.4
+
+# Bend of shadows and highlights at full amount: the slope at the end is 1 + BEND, and it is
+# nowhere below 1 - BEND / 4, which keeps all tones apart.
+BEND = 3.0
+
+# Local contrast leaves alone what is finer than this share of the form size: detail's field.
+FINEST_SHARE = 0.125
+# Standard deviation under the window, in tone, from which on a form counts as an edge.
+EDGE = 0.1
+
+
+@attrs.frozen
+class EndShares:
+    """Shares of the greys that end as bare glass and as the fullest frost, 0 to 1."""
+
+    bare: float
+    full: float
+
+
+def tone_table(wish: Tone) -> Floats:
+    """The tone of every grey: float32, 65536 entries, for the codes round(grey x 65535).
+
+    In this order: bare-glass and full-frost point, open shadows, hold highlights, middle tone,
+    curve. It never falls and stays within 0 to 1.
+    """
+    greys = np.linspace(0.0, 1.0, TABLE_SIZE)
+    tones = (greys - wish.bare_point) / (wish.full_point - wish.bare_point)
+    tones = np.clip(tones, 0.0, 1.0)
+    tones = _bend(tones, wish.lift, wish.lift_reach)
+    tones = 1.0 - _bend(1.0 - tones, wish.hold, HIGHLIGHTS)
+    tones = tones ** (math.log(wish.middle) / math.log(0.5))
+    if wish.has_curve:
+        # Fritsch and Carlson, SIAM J. Numer. Anal. 17(2), 1980: never overshoots its points.
+        xs, ys = zip(*wish.curve, strict=True)
+        tones = PchipInterpolator(xs, ys)(tones)
+    tones = np.maximum.accumulate(np.clip(tones, 0.0, 1.0))
+    return tones.astype(np.float32)
+
+
+def apply_table(grey: Floats, table: Floats) -> Floats:
+    """Each grey (float32 rows x columns, beyond 0 to 1 counts as the end) through a table."""
+    return np.asarray(cv2.LUT(_codes(grey), table), dtype=np.float32)
+
+
+def local_contrast(tone: Floats, wish: Tone, pitch_mm: float) -> Floats:
+    """Strengthens forms of about `wish.local_radius_mm`, without halos at strong edges.
+
+    The form at each place is what a guided filter of that radius would smooth away. It is taken
+    from the picture without its finest detail, so that neither noise nor the pitch matters, and
+    is added again `wish.local` times, ever less towards 0 and 1, so that nothing clips.
+
+    `tone` float32 rows x columns, 0 to 1; larger `wish.local` gives harder modelling. The result
+    has the same shape and range. `local` 0 gives an exact copy.
+    """
+    if wish.local == 0.0:
+        return tone.copy()
+    radius = wish.local_radius_mm / pitch_mm
+    # Both the pixel itself, a box of width 1, and the smoothing take away fine detail.
+    smoothing = max(0.0, (radius * FINEST_SHARE) ** 2 - 1.0 / 12.0)
+    with borrowed(tone.shape, 2) as (form, base):
+        filters.weigh(tone, filters.bell_taps(smoothing), form)
+        # A box that reaches the radius to both sides has a third of its square as variance.
+        filters.guided_base(form, radius * radius / 3.0, EDGE, base)
+        np.subtract(form, base, out=form)
+        np.multiply(form, np.float32(wish.local), out=form)
+        return filters.soften(tone, form, 0.0, 1.0, np.empty_like(tone))
+
+
+def local_reach_mm(wish: Tone) -> float:
+    """How far one place can influence another by local contrast, in mm.
+
+    Windows end on whole pixels, so a part of a picture needs `LOCAL_SPARE_PX` more pixels.
+    """
+    if wish.local == 0.0:
+        return 0.0
+    smoothing = math.sqrt(6.0) * FINEST_SHARE  # half width of the bell that smooths, per radius
+    return wish.local_radius_mm * (2.0 + smoothing)
+
+
+LOCAL_SPARE_PX = 4 * filters.SPARE_PX
+
+
+def keep_least_frost(look: Floats, wish: Tone) -> Floats:
+    """Raises the darkest tone to `wish.least_frost` and all others in proportion, 1 staying 1."""
+    least = wish.least_frost
+    return np.asarray(look * np.float32(1.0 - least) + np.float32(least), dtype=np.float32)
+
+
+def end_shares(grey: Floats, wish: Tone) -> EndShares:
+    """Shares of the greys at or below the bare-glass point, and at or above the full-frost point.
+
+    `grey` float32 rows x columns; compared to one code of 65535, as the table sees it.
+    """
+    codes = _codes(grey)
+    last = TABLE_SIZE - 1
+    bare = np.count_nonzero(codes <= round(wish.bare_point * last))
+    full = np.count_nonzero(codes >= round(wish.full_point * last))
+    return EndShares(bare / codes.size, full / codes.size)
+
+
+def _bend(tones: Doubles, amount: float, reach: float) -> Doubles:
+    """Lightens the tones below `reach`, most at a quarter of it; C2 at the reach, 0 stays 0.
+
+    With x = tone / reach it adds amount x BEND x (1 - x)^3 x, whose slope is steepest at 0 and
+    lowest, 1 - amount BEND / 4, at x = 1/2. Our own formula.
+    """
+    x = np.minimum(tones / reach, 1.0)
+    return tones + reach * amount * BEND * x * (1.0 - x) ** 3
+
+
+def _codes(grey: Floats) -> npt.NDArray[np.uint16]:
+    codes = np.empty(grey.shape, dtype=np.uint16)
+    filters.to_codes(grey, TABLE_SIZE - 1.0, codes)
+    return codes
