@@ -1,0 +1,162 @@
+"""The bench: the steps of the work in their order, one open at a time."""
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QSize, Signal
+from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
+
+from app.bench.control import Control
+from app.bench.curve_control import CurveControl
+from app.bench.curve_editor import Shape
+from app.bench.region_control import RegionControl
+from app.bench.scale import Units
+from app.bench.step import Step, Where
+from app.bench.steps import STEPS, step_of
+from shared.recipe import Recipe
+
+WIDTH = 300
+
+
+class Bench(QWidget):
+    """Shows a recipe and reports what the user wants changed.
+
+    A gesture is `edit_started(key)`, any number of `edited(key, value)`, and
+    `edit_finished(key)`: one step of undo. `reset_wanted(key)` and `reset_step_wanted(step)` ask
+    for defaults, `region_wanted(key, on)` for a drag in the pane. Nothing is reported for what
+    `show_recipe` shows.
+    """
+
+    edited = Signal(str, object)
+    edit_started = Signal(str)
+    edit_finished = Signal(str)
+    reset_wanted = Signal(str)
+    reset_step_wanted = Signal(str)
+    region_wanted = Signal(str, bool)
+    step_opened = Signal(str)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setAccessibleName("Bench")
+        self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Expanding)
+        self._recipe = Recipe()
+        self._units: Units = "mm"
+        self._own_summaries: dict[str, str] = {}
+        self._steps = {info.name: Step(info, self) for info in STEPS}
+        self._open = STEPS[0].name
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        for step in self._steps.values():
+            column.addWidget(step)
+            self._listen(step)
+        column.addStretch(1)
+        self._steps[self._open].set_open(True)
+        self._show(self._recipe)
+
+    def _listen(self, step: Step) -> None:
+        name = step.info.name
+        step.header.clicked.connect(lambda: self.open_step(name))
+        step.header.neighbour_wanted.connect(lambda by: self._focus_neighbour(name, by))
+        step.reset.clicked.connect(lambda: self.reset_step_wanted.emit(name))
+        for control in step.controls.values():
+            control.started.connect(self.edit_started)
+            control.edited.connect(self.edited)
+            control.finished.connect(self.edit_finished)
+            control.reset_wanted.connect(self.reset_wanted)
+            if isinstance(control, RegionControl):
+                control.drag_wanted.connect(self.region_wanted)
+
+    def sizeHint(self) -> QSize:
+        return QSize(WIDTH, super().sizeHint().height())
+
+    @property
+    def open_name(self) -> str:
+        """The name of the open step."""
+        return self._open
+
+    def open_step(self, name: str) -> None:
+        """Open a step and close the one that was open."""
+        if name == self._open:
+            return
+        self._steps[self._open].set_open(False)
+        self._open = name
+        self._steps[name].set_open(True)
+        self.step_opened.emit(name)
+
+    def open_field(self, key: str) -> None:
+        """Open the step of a field and give its control the focus."""
+        self.open_step(step_of(key))
+        control = self.control(key)
+        self._steps[step_of(key)].body.ensureWidgetVisible(control)
+        control.take_focus()
+
+    def show_recipe(self, recipe: Recipe) -> None:
+        """Show a recipe; refusals that a good change has answered go away."""
+        if recipe != self._recipe:
+            for step in self._steps.values():
+                step.clear_problems()
+        self._show(recipe)
+
+    def _show(self, recipe: Recipe) -> None:
+        self._recipe = recipe
+        for step in self._steps.values():
+            step.show_recipe(recipe)
+            self._sum_up(step)
+
+    def _sum_up(self, step: Step) -> None:
+        own = self._own_summaries.get(step.info.name)
+        summary = step.info.summary(self._recipe, self._units) if own is None else own
+        step.header.set_state(summary, is_changed=step.info.is_changed(self._recipe))
+
+    def set_summary(self, name: str, text: str) -> None:
+        """Sum a step up by other words than those of its recipe fields, such as a file's name."""
+        self._own_summaries[name] = text
+        self._sum_up(self._steps[name])
+
+    def show_units(self, shown_units: Units) -> None:
+        """Show lengths in mm and pitch in mm, or in inches and pixels per inch."""
+        self._units = shown_units
+        for step in self._steps.values():
+            step.set_units(shown_units)
+            self._sum_up(step)
+
+    def show_problem(self, key: str, sentence: str) -> None:
+        """Say under a control why its value was refused; the control goes back to the recipe."""
+        self.control(key).show_value(self._recipe.get(key))
+        step = self._steps[step_of(key)]
+        step.body.ensureWidgetVisible(step.show_problem(key, sentence))
+
+    def add_to_step(self, name: str, widget: QWidget, where: Where = "top") -> None:
+        """Put a widget above or below the controls of a step."""
+        self._steps[name].add(widget, where)
+
+    def control(self, key: str) -> Control:
+        """The control of the field `group.field`."""
+        return self._steps[step_of(key)].controls[key]
+
+    def end_region(self) -> None:
+        """The drag of an area in the pane is over or was called off."""
+        for step in self._steps.values():
+            for control in step.controls.values():
+                if isinstance(control, RegionControl):
+                    control.stop_drag()
+
+    def set_curve_shape(self, shape: Shape) -> None:
+        """Draw curves by a function from points to outputs at even inputs."""
+        for control in self._curves():
+            control.editor.set_shape(shape)
+
+    def set_curve_histogram(self, counts: Sequence[float]) -> None:
+        """Draw how often each tone comes behind the curve."""
+        for control in self._curves():
+            control.editor.set_histogram(counts)
+
+    def _curves(self) -> list[CurveControl]:
+        controls = (c for step in self._steps.values() for c in step.controls.values())
+        return [control for control in controls if isinstance(control, CurveControl)]
+
+    def _focus_neighbour(self, name: str, by: int) -> None:
+        names = list(self._steps)
+        there = names.index(name) + by
+        if 0 <= there < len(names):
+            self._steps[names[there]].header.setFocus()

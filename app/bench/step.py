@@ -1,0 +1,177 @@
+"""One step of the bench: its header, and the body with its controls."""
+
+import itertools
+from typing import Literal
+
+from PySide6.QtCore import QEvent, QObject, QSize, Qt
+from PySide6.QtWidgets import (
+    QFrame,
+    QLayout,
+    QPushButton,
+    QScrollArea,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app import theme
+from app.bench.control import Control
+from app.bench.controls import control_for
+from app.bench.problem_line import ProblemLine
+from app.bench.scale import Units
+from app.bench.step_header import StepHeader
+from app.bench.steps import StepInfo
+from shared.recipe import Recipe, split_key
+
+Where = Literal["top", "bottom"]
+
+_SIDE = 14
+_LEAST_BODY = 120
+
+
+class StepBody(QScrollArea):
+    """As high as its content where there is room, scrolling up and down where there is not."""
+
+    def __init__(self, content: QWidget, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setWidget(content)
+        self.setWidgetResizable(True)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Maximum)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        content.installEventFilter(self)
+
+    def sizeHint(self) -> QSize:
+        content = self.widget()
+        layout = content.layout() if content else None
+        if layout is None:
+            return super().sizeHint()
+        width = self.viewport().width()
+        high = layout.heightForWidth(width) if layout.hasHeightForWidth() else -1
+        return QSize(240, max(high, layout.sizeHint().height() if high < 0 else high))
+
+    def minimumSizeHint(self) -> QSize:
+        return QSize(120, min(_LEAST_BODY, self.sizeHint().height()))
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if event.type() in (QEvent.Type.LayoutRequest, QEvent.Type.Resize):
+            self.updateGeometry()
+        return super().eventFilter(watched, event)
+
+
+class Step(QWidget):
+    """Owns the controls of one step; the bench owns the steps."""
+
+    def __init__(self, info: StepInfo, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.info = info
+        self.header = StepHeader(info, self)
+        self.controls: dict[str, Control] = {}
+        self._problems: dict[str, ProblemLine] = {}
+        content = QWidget()
+        content.setObjectName("content")
+        self._column = QVBoxLayout(content)
+        self._column.setContentsMargins(_SIDE, theme.GRID, _SIDE, theme.GRID)
+        self._column.setSpacing(6)
+        self._top = self._add_slot()
+        self._add_controls()
+        self._bottom = self._add_slot()
+        self.reset = QPushButton("Reset this step", content)
+        self.reset.setProperty("role", "quiet")
+        self.reset.setAccessibleName(f"Reset the step {info.label}")
+        self._column.addWidget(self.reset, 0, Qt.AlignmentFlag.AlignRight)
+        self.body = StepBody(content, self)
+        self._lay_out()
+        self.set_open(False)
+
+    def _add_slot(self) -> QVBoxLayout:
+        slot = QVBoxLayout()
+        slot.setSpacing(6)
+        self._column.addLayout(slot)
+        return slot
+
+    def _add_controls(self) -> None:
+        group = self.info.groups[0]
+        for key in self.info.keys:
+            if split_key(key)[0] != group:
+                group = split_key(key)[0]
+                self._column.addWidget(_hairline())
+            control = self.controls[key] = control_for(key)
+            problem = self._problems[key] = ProblemLine()
+            self._column.addWidget(control)
+            self._column.addWidget(problem)
+
+    def _lay_out(self) -> None:
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self.header)
+        column.addWidget(self.body)
+
+    def add(self, widget: QWidget, where: Where) -> None:
+        """Put a widget above or below the controls; Tab goes through the step from the top."""
+        (self._top if where == "top" else self._bottom).addWidget(widget)
+        parts = [self.header, *_focus_chain(self._column)]
+        for before, after in itertools.pairwise(parts):
+            QWidget.setTabOrder(before, after)
+
+    def set_open(self, is_open: bool) -> None:
+        """Show or hide the body."""
+        self.header.set_open(is_open)
+        self.body.setVisible(is_open)
+        vertical = QSizePolicy.Policy.Maximum if is_open else QSizePolicy.Policy.Fixed
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, vertical)
+
+    def show_recipe(self, recipe: Recipe) -> None:
+        """Show the recipe's values; controls without effect are hidden."""
+        for key, control in self.controls.items():
+            control.show_value(recipe.get(key))
+            if control.info.when is not None:
+                name, values = control.info.when
+                has_effect = recipe.get(f"{split_key(key)[0]}.{name}") in values
+                control.setVisible(has_effect)
+                if not has_effect:
+                    self._problems[key].hide()
+
+    def set_units(self, shown_units: Units) -> None:
+        """Show lengths in mm or inches."""
+        for control in self.controls.values():
+            control.set_units(shown_units)
+
+    def show_problem(self, key: str, sentence: str) -> ProblemLine:
+        """Show a refusal under the control."""
+        line = self._problems[key]
+        line.tell(sentence)
+        return line
+
+    def clear_problems(self) -> None:
+        """Take all refusals away."""
+        for line in self._problems.values():
+            line.hide()
+
+
+def _hairline() -> QFrame:
+    line = QFrame()
+    line.setFixedHeight(1)
+    line.setStyleSheet(f"background: {theme.LINE};")
+    return line
+
+
+def _focus_chain(layout: QLayout) -> list[QWidget]:
+    """The widgets that take the focus, in the order in which they are laid out."""
+    chain: list[QWidget] = []
+    for number in range(layout.count()):
+        item = layout.itemAt(number)
+        if item is None:
+            continue
+        widget, inner = item.widget(), item.layout()
+        if inner is not None:
+            chain += _focus_chain(inner)
+        elif widget is not None:
+            within = widget.layout()
+            if widget.focusPolicy() & Qt.FocusPolicy.TabFocus:
+                chain.append(widget)
+            elif within is not None:
+                chain += _focus_chain(within)
+    return chain

@@ -1,0 +1,95 @@
+"""The steps of the work in their order, the recipe groups in each, and how each sums itself up."""
+
+from collections.abc import Callable
+
+import attrs
+
+from app.bench.scale import Units, scale_for
+from shared.recipe import Recipe, all_fields, field_info
+
+Summary = Callable[[Recipe, Units], str]
+
+
+@attrs.frozen
+class StepInfo:
+    """One step: its name in code (also its icon's), its name on screen, its recipe groups."""
+
+    name: str
+    label: str
+    groups: tuple[str, ...]
+    summary: Summary
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        """The fields of the step, `group.field`, in working order."""
+        return tuple(key for key, _ in all_fields() if key.split(".")[0] in self.groups)
+
+    def is_changed(self, recipe: Recipe) -> bool:
+        """Whether any field differs from its default."""
+        start = Recipe()
+        return any(getattr(recipe, group) != getattr(start, group) for group in self.groups)
+
+
+def _shown(recipe: Recipe, key: str, shown_units: Units = "mm") -> str:
+    return scale_for(key, shown_units).text(recipe.get(key))
+
+
+def _option(recipe: Recipe, key: str) -> str:
+    return next(o.label for o in field_info(key).options if o.value == recipe.get(key))
+
+
+def _photo(recipe: Recipe, _: Units) -> str:
+    return f"laid over {recipe.photo.matte}"
+
+
+def _plate(recipe: Recipe, shown_units: Units) -> str:
+    width, height, pitch = (
+        _shown(recipe, f"plate.{name}", shown_units)
+        for name in ("width_mm", "height_mm", "pitch_mm")
+    )
+    return f"{width.split()[0]} \u00d7 {height}, {pitch}"
+
+
+def _grey(recipe: Recipe, _: Units) -> str:
+    return _option(recipe, "grey.method")
+
+
+def _tone(recipe: Recipe, _: Units) -> str:
+    parts = [f"shadows {_shown(recipe, 'tone.lift')}", f"local {_shown(recipe, 'tone.local')}"]
+    return ", ".join([*parts, "curve"] if recipe.tone.has_curve else parts)
+
+
+def _detail(recipe: Recipe, _: Units) -> str:
+    return f"{_shown(recipe, 'detail.amount')} at {_shown(recipe, 'detail.radius_mm')}"
+
+
+def _glass(recipe: Recipe, _: Units) -> str:
+    return f"backing {_shown(recipe, 'glass.backing')}"
+
+
+def _screen(recipe: Recipe, _: Units) -> str:
+    label = _option(recipe, "screen.kind")
+    is_threshold = recipe.screen.kind == "threshold"
+    return f"{label} at {_shown(recipe, 'screen.level')}" if is_threshold else label
+
+
+def _output(recipe: Recipe, _: Units) -> str:
+    deep = recipe.output.eight_bit or recipe.screen.kind == "continuous"
+    return "8 bits a pixel" if deep else "1 bit a pixel"
+
+
+STEPS: tuple[StepInfo, ...] = (
+    StepInfo("photo", "Photo", ("photo",), _photo),
+    StepInfo("plate", "Plate", ("plate", "placement"), _plate),
+    StepInfo("grey", "Grey", ("grey",), _grey),
+    StepInfo("tone", "Tone", ("tone",), _tone),
+    StepInfo("detail", "Detail", ("detail",), _detail),
+    StepInfo("glass", "Glass", ("glass",), _glass),
+    StepInfo("screen", "Screen", ("screen",), _screen),
+    StepInfo("output", "Output", ("output",), _output),
+)
+
+
+def step_of(key: str) -> str:
+    """The name of the step that holds the field `group.field`."""
+    return next(step.name for step in STEPS if key in step.keys)
