@@ -45,6 +45,7 @@ PLUGINS = (
 HEIF = "HEIF"
 HEIF_BRANDS = {b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"mif2", b"msf1"}
 AVIF_BRANDS = {b"avif", b"avis"}
+PNG_DEPTH_AT = 24
 ANIMATED = {"GIF", "PNG", "WEBP", "AVIF"}
 COLOUR_MODES = {"LA", "RGB", "RGBA", "RGBX", "CMYK", "LAB"}
 
@@ -85,6 +86,8 @@ def _read(
     image.load()
     _check_size(image.size, name, limit_mp)
     orientation = _orientation(image)
+    if image.format == "PNG":
+        _fit_key(image, data[PNG_DEPTH_AT])
     pixels, notes = pixels_of(image, matte, name)
     return pixels, orientation, notes + _notes(image, data)
 
@@ -144,6 +147,15 @@ def _check_size(size: tuple[int, int], name: str, limit_mp: float) -> None:
         )
 
 
+def _fit_key(image: Image.Image, depth: int) -> None:
+    """Brings the see-through colour of a PNG, given in the file's bits, to Pillow's 8 bits."""
+    key = image.info.get("transparency")
+    if isinstance(key, int) and image.mode == "L":
+        image.info["transparency"] = key * 255 // (2**depth - 1)
+    elif isinstance(key, tuple) and depth == 16:
+        image.info["transparency"] = tuple(value >> 8 for value in key)
+
+
 def _orientation(image: Image.Image) -> int:
     """EXIF tag 274, 1 to 8; 1 where it is missing, senseless or cannot be read."""
     with contextlib.suppress(Exception):
@@ -178,7 +190,7 @@ def _notes(image: Image.Image, data: bytes) -> list[str]:
 
 
 def _bits(image: Image.Image, data: bytes) -> int:
-    """Bits per channel in a PNG (ISO/IEC 15948, 11.2.2: the 25th byte) or TIFF; 8 otherwise."""
+    """Bits per channel in a PNG (ISO/IEC 15948, 11.2.2) or TIFF; 8 otherwise."""
     if image.format == "PNG":
-        return data[24]
+        return data[PNG_DEPTH_AT]
     return int(first(tiff_tags(image).get(TiffImagePlugin.BITSPERSAMPLE, 8)))

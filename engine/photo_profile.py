@@ -62,7 +62,10 @@ def deep_grey_to_srgb(grey: NDArray[np.uint16], icc: bytes) -> NDArray[np.uint16
     UnusableProfileError.
     """
     levels = np.arange(65536) / 65535.0
-    encoded = srgb_encode(np.clip(_grey_curve(icc, levels), 0.0, 1.0))
+    curve = _grey_curve(icc, levels)
+    if not np.isfinite(curve).all():
+        raise UnusableProfileError("a curve that runs to infinity")
+    encoded = srgb_encode(np.clip(curve, 0.0, 1.0))
     if np.abs(encoded - levels).max() < 0.5 / 255.0:
         return grey
     table: NDArray[np.uint16] = np.rint(encoded * 65535.0).astype(np.uint16)
@@ -95,7 +98,7 @@ def _tone_curve(tag: bytes, x: Floats) -> Floats:
     if count == 0:
         return x
     if count == 1:
-        return np.power(x, values[0] / 256.0)
+        return np.asarray(x ** float(values[0] / 256.0))
     return np.interp(x, np.linspace(0.0, 1.0, count), values / 65535.0)
 
 
@@ -112,7 +115,7 @@ def _parametric_curve(tag: bytes, x: Floats) -> Floats:
             raise UnusableProfileError("a curve without a slope")
         c, d, e, f = 0.0, -b / a, c, c
     power = np.maximum(a * x + b, 0.0) ** g + e
-    return np.where(x >= d, power, c * x + f)
+    return np.asarray(np.where(x >= d, power, c * x + f))
 
 
 @functools.cache
