@@ -1,0 +1,39 @@
+"""The one place where arrays become QImages, and pasted QImages become arrays."""
+
+import numpy as np
+import numpy.typing as npt
+from PySide6.QtGui import QImage
+
+Bytes = npt.NDArray[np.uint8]
+
+
+def image_from_array(pixels: Bytes) -> QImage:
+    """A QImage with a buffer of its own.
+
+    `pixels` is uint8, 0 to 255: rows x columns for grey, rows x columns x 3 for sRGB; contiguous
+    or not. Raises ValueError for any other type or shape, and for an empty array.
+    """
+    if pixels.dtype != np.uint8 or pixels.size == 0:
+        raise ValueError(f"a picture needs uint8 pixels, not {pixels.size} of {pixels.dtype}")
+    if pixels.ndim == 2:
+        form = QImage.Format.Format_Grayscale8
+    elif pixels.ndim == 3 and pixels.shape[2] == 3:
+        form = QImage.Format.Format_RGB888
+    else:
+        raise ValueError(f"a picture needs rows x columns (x 3), not {pixels.shape}")
+    packed = np.ascontiguousarray(pixels)
+    rows, columns = packed.shape[:2]
+    return QImage(packed.data, columns, rows, packed.strides[0], form).copy()
+
+
+def array_from_image(image: QImage) -> Bytes:
+    """Red, green, blue and opacity of a picture: uint8, rows x columns x 4, 0 to 255.
+
+    The colours are not premultiplied. Raises ValueError for a null image.
+    """
+    if image.isNull():
+        raise ValueError("the picture is empty")
+    rgba = image.convertToFormat(QImage.Format.Format_RGBA8888)
+    rows, columns = rgba.height(), rgba.width()
+    lines = np.frombuffer(rgba.constBits(), np.uint8).reshape(rows, rgba.bytesPerLine())
+    return lines[:, : columns * 4].reshape(rows, columns, 4).copy()
