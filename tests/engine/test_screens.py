@@ -5,9 +5,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from resources.bluenoise import make_mask
 
 from engine.screens import bluenoise, is_dots, screen
+from resources.bluenoise import make_mask
 from shared.errors import Cancelled
 from shared.fields import infos
 from shared.recipe import Screen
