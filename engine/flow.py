@@ -127,7 +127,7 @@ class Flow:
         )
 
         def make() -> NDArray[np.float32]:
-            wide = grid.padded(reach_mm(recipe), recipe.plate)
+            wide = grid.padded(reach_mm(recipe, grid.pitch_mm), recipe.plate)
             toned = self.tone(recipe, wide)
             sharp = detail.exaggerate(toned, recipe.detail, grid.pitch_mm)[grid.inside(wide)]
             look = tone.keep_least_frost(sharp, recipe.tone)
@@ -146,12 +146,13 @@ class Flow:
 
     def shares(self, recipe: Recipe, grid: Grid) -> measure.Shares:
         """How much of the picture itself ends at the two ends of the look."""
-        return measure.end_shares_of_look(self.look(recipe, grid)[self.cover(recipe, grid)])
+        return measure.end_shares_of_look(self.look(recipe, grid)[self.cover(recipe, grid)][None, :])
 
 
-def reach_mm(recipe: Recipe) -> float:
+def reach_mm(recipe: Recipe, pitch_mm: float) -> float:
     """How far beyond a window the flow has to look; a power of two, so that it seldom changes."""
-    reach = tone.local_reach_mm(recipe.tone) + detail.detail_reach_mm(recipe.detail)
+    spare = (tone.LOCAL_SPARE_PX + detail.SPARE_PX) * pitch_mm
+    reach = tone.local_reach_mm(recipe.tone) + detail.detail_reach_mm(recipe.detail) + spare
     return float(2.0 ** math.ceil(math.log2(max(reach, 0.25))))
 
 

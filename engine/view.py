@@ -11,7 +11,7 @@ from engine.flow import Flow
 from engine.grid import Grid, overview, whole_plate
 from shared.recipe import Recipe
 
-STAGES = ("photo", "grey", "look", "plate", "proof")
+STAGES = ("photo", "look", "plate", "proof")
 _OVERVIEW_SIDE = 600
 _BINS = 256
 _DIFFERENCE_GAIN = 2.0
@@ -27,7 +27,7 @@ class Picture:
     look: NDArray[np.float32]
     """The look on the same grid, for the readout."""
     histogram: NDArray[np.int64]
-    """Of the whole picture inside its cover: grey before tone for photo and grey, else look."""
+    """Of the whole picture inside its cover: the grey before tone for photo, else the look."""
     shares: measure.Shares
     """Of the whole picture, at the two ends of what the histogram shows."""
     exact: bool
@@ -63,9 +63,6 @@ def _stage_pixels(
     if stage == "photo":
         shown = cv2.convertScaleAbs(flow.placed(recipe, grid), alpha=255.0)
         return np.where(flow.cover(recipe, grid)[:, :, None], shown, np.uint8(0)), False
-    if stage == "grey":
-        shown = lightness_codes(flow.grey(recipe, grid))
-        return np.where(flow.cover(recipe, grid), shown, np.uint8(0)), False
     if stage == "look":
         return lightness_codes(flow.look(recipe, grid)), False
     if grid.pitch_mm != recipe.plate.pitch_mm:
@@ -99,9 +96,8 @@ def _measured(
 ) -> tuple[NDArray[np.int64], measure.Shares]:
     whole = whole_plate(recipe.plate, grid.pitch_mm)
     sample = grid if grid == whole else overview(recipe.plate, _OVERVIEW_SIDE)
-    before_tone = stage in ("photo", "grey")
-    values = flow.grey(recipe, sample) if before_tone else flow.look(recipe, sample)
-    inside = values[flow.cover(recipe, sample)]
+    values = flow.grey(recipe, sample) if stage == "photo" else flow.look(recipe, sample)
+    inside = values[flow.cover(recipe, sample)][None, :]
     return measure.histogram(inside, _BINS), measure.end_shares_of_look(inside)
 
 
