@@ -13,6 +13,9 @@ from shared.errors import OutputError, RimetypeError, WriteError
 _NO_NAMELESS_FILES = {errno.EOPNOTSUPP, errno.EISDIR, errno.EINVAL, errno.ENOSYS}
 _NO_LINKS = {errno.EPERM, errno.EOPNOTSUPP, errno.ENOSYS, errno.EMLINK}
 
+_ORDINARY = 0o666
+"""Permissions of a new file; the system takes away what the user's mask forbids."""
+
 
 def write_atomically(
     path: Path,
@@ -103,7 +106,8 @@ def _draft(folder: Path) -> Iterator[tuple[int, Path]]:
             os.close(descriptor)
         return
     draft = _draft_name(folder)
-    descriptor = os.open(draft, os.O_CREAT | os.O_EXCL | os.O_RDWR | getattr(os, "O_BINARY", 0))
+    flags = os.O_CREAT | os.O_EXCL | os.O_RDWR | getattr(os, "O_BINARY", 0)
+    descriptor = os.open(draft, flags, _ORDINARY)
     try:
         yield descriptor, draft
     finally:
@@ -116,7 +120,7 @@ def _open_nameless(folder: Path) -> int | None:
     if not hasattr(os, "O_TMPFILE"):
         return None
     try:
-        descriptor = os.open(folder, os.O_TMPFILE | os.O_RDWR, 0o666)
+        descriptor = os.open(folder, os.O_TMPFILE | os.O_RDWR, _ORDINARY)
     except OSError as error:
         if error.errno in _NO_NAMELESS_FILES:
             return None
