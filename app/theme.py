@@ -139,8 +139,12 @@ def style_sheet() -> str:
     }}
     QPushButton[role="quiet"] {{
         background: transparent; color: {QUIET}; border: 1px solid transparent;
+        padding: 3px 6px;
     }}
+    QPushButton[role="quiet"]:disabled {{ background: transparent; border-color: transparent; }}
+    QPushButton[role="quiet"]:focus {{ border: 2px solid {ACCENT}; padding: 2px 5px; }}
     QPushButton[role="quiet"]:hover {{ color: {TEXT}; border-color: {EDGE}; }}
+    QPushButton[role="step"] {{ border: none; padding: 0; min-height: 0; }}
     QPushButton[role="main"] {{
         background: {ACCENT}; color: {PANE}; border: 1px solid {ACCENT}; padding: 8px 16px;
     }}
@@ -165,6 +169,10 @@ def style_sheet() -> str:
     }}
     QAbstractSpinBox:disabled, QLineEdit:disabled, QComboBox:disabled {{
         background: {PANEL}; color: {EDGE}; border-color: {LINE};
+    }}
+    QAbstractSpinBox::up-button, QAbstractSpinBox::down-button {{ width: 0; border: none; }}
+    QAbstractSpinBox QLineEdit, QAbstractSpinBox QLineEdit:focus {{
+        border: none; padding: 0; min-height: 0; background: transparent;
     }}
     QComboBox::drop-down {{ border: none; width: 20px; }}
     QComboBox::down-arrow {{ image: url("{_url("chevron")}"); width: 12px; height: 12px; }}

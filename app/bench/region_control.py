@@ -1,6 +1,6 @@
 """The control for a part of the photo: dragged in the pane, or typed as four shares."""
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QLabel, QPushButton, QWidget
 
 from app import theme
@@ -39,7 +39,7 @@ class RegionControl(Control):
         self.clear.clicked.connect(lambda: self.change(None))
 
     def _make_field(self, side: int) -> ValueField:
-        field = ValueField(_SHARE, self)
+        field = ValueField(_SHARE, self, "100.00 %")
         field.setAccessibleName(f"{self.info.label}: {_SIDES[side].lower()}")
         field.setAccessibleDescription("A share of the photo's width or height.")
         field.typed.connect(lambda share: self._move_side(side, share))
@@ -53,17 +53,17 @@ class RegionControl(Control):
         grid.setContentsMargins(0, 0, 0, 0)
         grid.setSpacing(theme.GRID)
         grid.setColumnStretch(0, 1)
-        grid.setColumnStretch(2, 1)
-        grid.addWidget(self.label, 0, 0, 1, 2)
-        grid.addWidget(self.state, 0, 2, 1, 2)
+        grid.addWidget(self.label, 0, 0)
+        grid.addWidget(self.state, 0, 1, 1, 2, Qt.AlignmentFlag.AlignRight)
         grid.addWidget(self.drag, 1, 0, 1, 2)
-        grid.addWidget(self.clear, 1, 2, 1, 2)
-        for side, field in enumerate(self.fields):
-            row, column = 2 + side // 2, 2 * (side % 2)
-            name = QLabel(_SIDES[side], self)
-            name.setBuddy(field)
-            grid.addWidget(name, row, column)
-            grid.addWidget(field, row, column + 1)
+        grid.addWidget(self.clear, 1, 2)
+        for row, words in enumerate(("Left, right", "Top, bottom")):
+            name = QLabel(words, self)
+            name.setWordWrap(True)
+            name.setBuddy(self.fields[row])
+            grid.addWidget(name, 2 + row, 0)
+            grid.addWidget(self.fields[row], 2 + row, 1)
+            grid.addWidget(self.fields[row + 2], 2 + row, 2)
 
     def stop_drag(self) -> None:
         """The drag in the pane is over."""
@@ -78,6 +78,9 @@ class RegionControl(Control):
 
     def _sides(self) -> Region:
         return _WHOLE if self.value is None else self.value
+
+    def _step_side(self, side: int, steps: float) -> None:
+        self._move_side(side, _SHARE.stepped(self._sides()[side], steps))
 
     def _move_side(self, side: int, share: float) -> None:
         sides = list(self._sides())

@@ -96,8 +96,8 @@ def _scale(
 
 
 def is_logarithmic(info: Info) -> bool:
-    """Whether equal distances on the slider mean equal ratios."""
-    return info.low > 0 and info.high / info.low >= _LOG_RATIO
+    """Whether equal distances on the slider mean equal ratios; never for shares of a whole."""
+    return info.high > 1 and info.low > 0 and info.high / info.low >= _LOG_RATIO
 
 
 def has_slider(info: Info) -> bool:

@@ -125,7 +125,7 @@ class Slider(QSlider):
             painter.drawRoundedRect(QRectF(self.rect()).adjusted(1, 1, -1, -1), 3, 3)
 
     def _start(self) -> float:
-        return _HALF_CURSOR + 3
+        return _HALF_CURSOR + 1
 
     def _length(self) -> float:
         return max(1.0, self.width() - 2 * self._start())

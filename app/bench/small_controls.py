@@ -52,7 +52,7 @@ class ColourControl(Control):
         swatch = QPixmap(_SWATCH)
         swatch.fill(QColor(self.value))
         self.button.setIcon(QIcon(swatch))
-        self.button.setText(self.value)
+        self.button.setText(f" {self.value}")
         self.button.setAccessibleName(f"{self.info.label}: {self.value}")
 
     def open_dialog(self) -> None:

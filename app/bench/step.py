@@ -41,6 +41,17 @@ class StepBody(QScrollArea):
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Maximum)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         content.installEventFilter(self)
+        self.verticalScrollBar().rangeChanged.connect(self._keep_in_line)
+
+    def _keep_in_line(self) -> None:
+        """The scroll bar stands in the margin, so that controls do not move when it comes."""
+        bar = self.verticalScrollBar()
+        content = self.widget()
+        layout = content.layout() if content else None
+        if layout is not None:
+            margins = layout.contentsMargins()
+            margins.setRight(_SIDE - (bar.sizeHint().width() if bar.maximum() > 0 else 0))
+            layout.setContentsMargins(margins)
 
     def sizeHint(self) -> QSize:
         content = self.widget()
@@ -66,6 +77,7 @@ class Step(QWidget):
     def __init__(self, info: StepInfo, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.info = info
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Maximum)
         self.header = StepHeader(info, self)
         self.controls: dict[str, Control] = {}
         self._problems: dict[str, ProblemLine] = {}
@@ -120,11 +132,10 @@ class Step(QWidget):
         """Show or hide the body."""
         self.header.set_open(is_open)
         self.body.setVisible(is_open)
-        vertical = QSizePolicy.Policy.Maximum if is_open else QSizePolicy.Policy.Fixed
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, vertical)
 
     def show_recipe(self, recipe: Recipe) -> None:
         """Show the recipe's values; controls without effect are hidden."""
+        self.reset.setEnabled(self.info.is_changed(recipe))
         for key, control in self.controls.items():
             control.show_value(recipe.get(key))
             if control.info.when is not None:

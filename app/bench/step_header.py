@@ -25,6 +25,7 @@ class StepHeader(QPushButton):
         self.is_changed = False
         self.is_open = False
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.setProperty("role", "step")
         self.setAccessibleName(step.label)
 
     def set_state(self, summary: str, *, is_changed: bool) -> None:

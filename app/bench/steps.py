@@ -43,11 +43,10 @@ def _photo(recipe: Recipe, _: Units) -> str:
 
 
 def _plate(recipe: Recipe, shown_units: Units) -> str:
-    width, height, pitch = (
-        _shown(recipe, f"plate.{name}", shown_units)
-        for name in ("width_mm", "height_mm", "pitch_mm")
-    )
-    return f"{width.split()[0]} \u00d7 {height}, {pitch}"
+    scale = scale_for("plate.width_mm", shown_units)
+    sides = (recipe.plate.width_mm, recipe.plate.height_mm)
+    width, height = (f"{scale.to_shown(side):.5g}" for side in sides)
+    return f"{width} \u00d7 {height} {scale.unit}, {_shown(recipe, 'plate.pitch_mm', shown_units)}"
 
 
 def _grey(recipe: Recipe, _: Units) -> str:

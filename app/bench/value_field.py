@@ -4,33 +4,36 @@ import re
 
 from PySide6.QtCore import QLocale, QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QValidator, QWheelEvent
-from PySide6.QtWidgets import QAbstractSpinBox, QDoubleSpinBox, QWidget
+from PySide6.QtWidgets import QDoubleSpinBox, QWidget
 
-from app.bench.scale import EXTRA_DIGITS, Scale
+from app.bench.scale import Scale
 from shared import units
 
 _NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)")
 _BEGUN = re.compile(r"[+-]?\d*[.,]?\d*")
 _DIGITS_KEPT = 9
-_ROOM = 14
+_ROOM = 18
 
 
 class ValueField(QDoubleSpinBox):
     """Shows a stored value by a scale. `typed` carries the stored value that was entered.
 
-    The keys that step are left to the owner. A value that was only looked at is never rounded
+    All fields that have room for the same `widest` text are equally wide. The keys that step are left to the owner. A value that was only looked at is never rounded
     to the digits on show.
     """
 
     typed = Signal(float)
     wheel_turned = Signal(int)
 
-    def __init__(self, scale: Scale, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, scale: Scale, parent: QWidget | None = None, widest: str = "3000.00 mm"
+    ) -> None:
         super().__init__(parent)
+        self._widest = widest
         self._scale = scale
         self._stored = 0.0
-        self.setButtonSymbols(QAbstractSpinBox.ButtonSymbols.NoButtons)
         self.setAlignment(Qt.AlignmentFlag.AlignRight)
+        self.lineEdit().setTextMargins(3, 0, 3, 0)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setKeyboardTracking(False)
         self.setDecimals(_DIGITS_KEPT)
@@ -96,16 +99,11 @@ class ValueField(QDoubleSpinBox):
             self.wheel_turned.emit(1 if turned > 0 else -1)
 
     def sizeHint(self) -> QSize:
-        metrics = self.fontMetrics()
-        ends = (self._widest(value) for value in (self.minimum(), self.maximum()))
-        width = max(metrics.horizontalAdvance(f"{end}{self.suffix()}") for end in ends)
-        return QSize(width + _ROOM + 4, super().sizeHint().height())
+        width = self.fontMetrics().horizontalAdvance(self._widest) + _ROOM
+        return QSize(width, super().sizeHint().height())
 
     def minimumSizeHint(self) -> QSize:
         return self.sizeHint()
-
-    def _widest(self, value: float) -> str:
-        return f"{value:.{self._scale.decimals + EXTRA_DIGITS - 1}f}"
 
     def _number_in(self, text: str) -> str:
         return text.strip().removesuffix(self._scale.unit).strip().replace("\u2212", "-")
