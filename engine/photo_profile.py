@@ -2,6 +2,8 @@
 
 The intent is relative colorimetric with black point compensation: tones inside the gamut stay as
 they are, white comes out white, and the deepest ink of a CMYK profile comes out black.
+Colour goes through LittleCMS. Grey goes through the profile's own curve: Pillow gives LittleCMS
+8 bits only, and that is up to ten levels off in the shadows of a curve that is steep there.
 """
 
 import functools
@@ -16,8 +18,9 @@ from engine.colour import Floats, srgb_encode
 
 INTENT = ImageCms.Intent.RELATIVE_COLORIMETRIC
 FLAGS = ImageCms.Flags.BLACKPOINTCOMPENSATION
-MODES = {"RGB": "RGB", "GRAY": "L", "CMYK": "CMYK"}
-"""Pillow's mode for the colour space that a profile is made for."""
+GREY = b"GRAY"
+
+Levels = NDArray[np.uint16]
 
 
 class UnusableProfileError(Exception):
@@ -29,15 +32,17 @@ def to_srgb(image: Image.Image, icc: bytes) -> Image.Image:
 
     Raises UnusableProfileError.
     """
+    if image.mode == "L" and icc[16:20] == GREY:
+        table = _grey_table(icc)[:: 65535 // 255]
+        return image.point(np.rint(table / 257.0).astype(int).tolist()).convert("RGB")
     try:
         profile = ImageCms.ImageCmsProfile(io.BytesIO(icc))
-        mode = MODES.get(profile.profile.xcolor_space.strip(), "")
-        if image.mode == "L" and mode == "RGB":
+        if image.mode == "L":
             image = image.convert("RGB")
-        if image.mode != mode:
-            raise UnusableProfileError(f"a profile for {mode or 'other colours'}, not {image.mode}")
-        transform = ImageCms.buildTransform(profile, _srgb(), mode, "RGB", INTENT, FLAGS)
-        if mode != "RGB":
+        if profile.profile.xcolor_space.strip() != image.mode:
+            raise UnusableProfileError("a profile for other colours")
+        transform = ImageCms.buildTransform(profile, _srgb(), image.mode, "RGB", INTENT, FLAGS)
+        if image.mode == "CMYK":
             return _applied(transform, image)
         probe = _probe()
         change = np.asarray(_applied(transform, probe), np.int16) - np.asarray(probe)
@@ -54,28 +59,34 @@ def lab_to_srgb(image: Image.Image) -> Image.Image:
     return _applied(ImageCms.buildTransform(lab, _srgb(), "LAB", "RGB", INTENT, FLAGS), image)
 
 
-def deep_grey_to_srgb(grey: NDArray[np.uint16], icc: bytes) -> NDArray[np.uint16]:
+def deep_grey_to_srgb(grey: Levels, icc: bytes) -> Levels:
     """16-bit grey (any shape) with a grey profile as sRGB encoded 16-bit grey.
 
-    The colour machinery of Pillow has 8 bits only, so the profile's own curve is used. Where that
-    differs from sRGB by less than half an 8-bit level, the grey is returned as it is. Raises
-    UnusableProfileError.
+    Raises UnusableProfileError.
     """
-    levels = np.arange(65536) / 65535.0
-    curve = _grey_curve(icc, levels)
+    return np.take(_grey_table(icc), grey)
+
+
+def _grey_table(icc: bytes) -> Levels:
+    """The sRGB encoded level for each of 65536 device levels.
+
+    A profile within half an 8-bit level of sRGB changes nothing, so that bits are kept.
+    """
+    device = np.arange(65536) / 65535.0
+    curve = _grey_curve(icc, device)
     if not np.isfinite(curve).all():
         raise UnusableProfileError("a curve that runs to infinity")
     encoded = srgb_encode(np.clip(curve, 0.0, 1.0))
-    if np.abs(encoded - levels).max() < 0.5 / 255.0:
-        return grey
-    table: NDArray[np.uint16] = np.rint(encoded * 65535.0).astype(np.uint16)
-    return np.take(table, grey)
+    if np.abs(encoded - device).max() < 0.5 / 255.0:
+        encoded = device
+    levels: Levels = np.rint(encoded * 65535.0).astype(np.uint16)
+    return levels
 
 
 def _grey_curve(icc: bytes, x: Floats) -> Floats:
     """Luminance, 0 to 1, of device values, 0 to 1, by the tag kTRC (ICC.1:2022, 8.5 and 10)."""
     try:
-        if icc[16:24] != b"GRAYXYZ ":
+        if icc[16:24] != GREY + b"XYZ ":
             raise UnusableProfileError("not a grey profile based on XYZ")
         (count,) = struct.unpack_from(">I", icc, 128)
         for index in range(min(count, 100)):

@@ -212,6 +212,13 @@ class TestModes:
         expected = same_in_all_channels(np.iinfo(stored.dtype).max - stored)
         assert np.array_equal(read(data).pixels, expected)
 
+    def test_twelve_bit_tiff_is_scaled_to_the_whole_range(self) -> None:
+        data = encoded(Image.frombytes("I;16", (2, 1), b"\xff\xf8\x00\x00"), "TIFF")
+        data = data.replace(
+            struct.pack("<HHIHH", 258, 3, 1, 16, 0), struct.pack("<HHIHH", 258, 3, 1, 12, 0)
+        )
+        assert read(data).pixels[0, :, 0].tolist() == [65535, 0x8008]
+
     def test_sixteen_bit_colour_is_read_with_eight_and_says_so(self) -> None:
         lines = b"\0" + np.array([0, 65535, 0x8000, 1, 2, 3], ">u2").tobytes()
         photo = read(png(2, 1, 16, 2, lines))
