@@ -23,7 +23,7 @@ def image_from_array(pixels: Bytes) -> QImage:
         raise ValueError(f"a picture needs rows x columns (x 3), not {pixels.shape}")
     packed = np.ascontiguousarray(pixels)
     rows, columns = packed.shape[:2]
-    return QImage(packed.data, columns, rows, packed.strides[0], form).copy()
+    return QImage(packed.data, columns, rows, packed.size // rows, form).copy()
 
 
 def array_from_image(image: QImage) -> Bytes:

@@ -67,15 +67,17 @@ class Segments(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._row = QHBoxLayout(self)
-        self._row.setContentsMargins(0, 0, 0, 0)
+        self._row.setContentsMargins(1, 0, 0, 0)
         self._row.setSpacing(0)
         self._group = QButtonGroup(self)
         self.buttons: dict[str, QToolButton] = {}
 
     def add(self, value: str, text: str, *, name: str, tip: str, key: str = "") -> None:
         """One more answer; `name` is what a screen reader says, `key` its shortcut."""
-        button = segment(text, name=name, tip=tip, key=key)
-        button.setParent(self)
+        button = text_button(text, name=name, tip=tip, key=key)
+        button.setCheckable(True)
+        button.setShortcut(key)
+        button.setProperty("role", "segment")
         button.clicked.connect(lambda: self.chosen.emit(value))
         self._group.addButton(button)
         self._row.addWidget(button)
@@ -93,16 +95,12 @@ class Segments(QWidget):
         self.buttons[value].setChecked(True)
 
 
-def segment(text: str, *, name: str, tip: str, key: str = "") -> QToolButton:
-    """A flat button that can stay pressed."""
+def text_button(text: str, *, name: str, tip: str, key: str = "") -> QToolButton:
+    """A button with words on it; the tip ends with the shortcut."""
     button = QToolButton()
     button.setText(text)
-    button.setCheckable(True)
-    button.setToolTip(f"{tip} ({key})" if key else tip)
     button.setAccessibleName(name)
-    button.setProperty("role", "segment")
-    if key:
-        button.setShortcut(key)
+    button.setToolTip(f"{tip} ({key})" if key else tip)
     return button
 
 
@@ -114,6 +112,7 @@ class ZoomField(QuietCombo):
         self._viewport = viewport
         self._shown = ""
         line = QLineEdit()
+        line.setStyleSheet("border: none; padding: 0; min-height: 0; background: transparent;")
         self.setEditable(True)
         self.setLineEdit(line)
         self.setInsertPolicy(QComboBox.InsertPolicy.NoInsert)

@@ -125,7 +125,6 @@ class HistogramView(QWidget):
         """Tones, marks, words."""
         del event
         painter = QPainter(self)
-        painter.fillRect(self.rect(), QColor(theme.PANEL))
         painter.fillRect(self.plot, QColor(theme.PANE))
         if not self._counts:
             return
@@ -135,12 +134,13 @@ class HistogramView(QWidget):
         painter.end()
 
     def _paint_tones(self, painter: QPainter) -> None:
+        """The two ends, where whatever is clipped piles up, may be cut off at the top."""
         plot = self.plot
-        most = max(1, *self._counts) ** 0.5
+        most = max(1, *self._counts[1:-1])
         step = plot.width() / BINS
         path = QPainterPath(plot.bottomLeft())
         for tone, count in enumerate(self._counts):
-            top = plot.bottom() - plot.height() * count**0.5 / most
+            top = plot.bottom() - plot.height() * min(1.0, count / most) ** 0.5
             path.lineTo(plot.left() + tone * step, top)
             path.lineTo(plot.left() + (tone + 1) * step, top)
         path.lineTo(plot.bottomRight())
@@ -156,7 +156,7 @@ class HistogramView(QWidget):
                 painter.drawLine(QPointF(x, plot.top()), QPointF(x, plot.bottom()))
                 painter.setPen(Qt.PenStyle.NoPen)
                 painter.setBrush(QColor(theme.TEXT))
-                painter.drawPolygon(_triangle(QPointF(x, plot.bottom() - 5.0), 5.0))
+                painter.drawPolygon(_triangle(QPointF(x, plot.top() + 5.0), 5.0))
         if self._mark is not None:
             x = self.x_of(self._mark)
             painter.setPen(QPen(QColor(0, 0, 0, 150), 3.0))
@@ -231,7 +231,7 @@ def _percent(share: float) -> str:
 
 def _triangle(tip: QPointF, size: float) -> QPolygonF:
     return QPolygonF(
-        [tip, QPointF(tip.x() + size, tip.y() + size), QPointF(tip.x() - size, tip.y() + size)]
+        [tip, QPointF(tip.x() + size, tip.y() - size), QPointF(tip.x() - size, tip.y() - size)]
     )
 
 

@@ -74,7 +74,7 @@ class Pane(QObject):
         self.histogram = HistogramView(parent)
         self.histogram.setAccessibleName(f"{side} histogram")
         self.readout = ElidedLabel(parent)
-        self.readout.setContentsMargins(8, 0, 8, 4)
+        self.readout.setContentsMargins(4, 0, 4, 4)
         self.readout.setAccessibleName(f"{side} readout")
         theme.as_caption(self.readout)
         self._takes.chosen.connect(self._take_picked)

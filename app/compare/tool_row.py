@@ -5,7 +5,7 @@ from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QHBoxLayout, QToolButton, QWidget
 
 from app.compare.canvas import device_px_per_mm
-from app.compare.controls import Segments, ZoomField, segment
+from app.compare.controls import Segments, ZoomField, text_button
 from app.compare.viewport import Viewport
 
 MODES = ("side", "wipe", "blink", "difference")
@@ -22,12 +22,14 @@ class ToolRow(QWidget):
         self._viewport = viewport
         self.modes = self._make_modes()
         self.modes.chosen.connect(self.mode_chosen)
-        self.before = segment(
+        self.before = text_button(
             "Before",
             name="Before: show the photo in the active pane",
             tip="Show the photo in the active pane, and back",
             key="F9",
         )
+        self.before.setCheckable(True)
+        self.before.setShortcut("F9")
         self.before.clicked.connect(self.before_chosen)
         self.zoom = ZoomField(viewport)
         row = QHBoxLayout(self)
@@ -64,26 +66,26 @@ class ToolRow(QWidget):
         return modes
 
     def _make_zooms(self) -> list[QToolButton]:
-        self._zooms = []
-        for text, name, tip, wish in (
-            ("Fit", "Zoom to fit", "The whole plate (Ctrl+0)", self._viewport.zoom_fit),
+        self._zooms: list[QToolButton] = []
+        for text, name, tip, key, wish in (
+            ("Fit", "Zoom to fit", "The whole plate", "Ctrl+0", self._viewport.zoom_fit),
             (
                 "1:1",
                 "Zoom to one to one",
-                "One etch pixel is one pixel of this display (Ctrl+1)",
+                "One etch pixel is one pixel of this display",
+                "Ctrl+1",
                 self._viewport.zoom_one_to_one,
             ),
             (
                 "Actual size",
                 "Zoom to actual size",
-                "A millimetre of the plate is a millimetre on this display (Ctrl+2)",
+                "A millimetre of the plate is a millimetre on this display",
+                "Ctrl+2",
                 self.zoom_actual,
             ),
         ):
-            button = QToolButton()
-            button.setText(text)
-            button.setToolTip(tip)
-            button.setAccessibleName(name)
+            button = text_button(text, name=name, tip=tip, key=key)
+            button.setShortcut(key)
             button.clicked.connect(lambda _=False, wish=wish: wish())
             self._zooms.append(button)
         return self._zooms
@@ -94,9 +96,6 @@ class ToolRow(QWidget):
             (QKeySequence(QKeySequence.StandardKey.ZoomIn), lambda: step(1)),
             (QKeySequence("Ctrl+="), lambda: step(1)),
             (QKeySequence(QKeySequence.StandardKey.ZoomOut), lambda: step(-1)),
-            (QKeySequence("Ctrl+0"), self._viewport.zoom_fit),
-            (QKeySequence("Ctrl+1"), self._viewport.zoom_one_to_one),
-            (QKeySequence("Ctrl+2"), self.zoom_actual),
         ):
             shortcut = QShortcut(keys, self)
             shortcut.activated.connect(lambda wish=wish: wish())
