@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 import attrs
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 from PIL import BmpImagePlugin, Image, PngImagePlugin, TiffImagePlugin
@@ -177,29 +178,23 @@ def _stored_pitch(pitch_mm: float, suffix: str) -> float:
 
 
 def _holds(draft: Path, suffix: str, pixels: NDArray[Any], bits: int, pitch_mm: float) -> bool:
-    """Whether a decoder finds these pixels, this depth and this pitch in the file.
+    """Whether the file says this size, depth and pitch, and decodes to these pixels.
 
-    The decoder is named, not searched for, so it has no limit of its own on the size.
+    Pillow reads what the file says; its decoder is named, not searched for, and so has no limit on
+    the size. OpenCV, which wrote nothing, decodes the pixels.
     """
-    try:
-        with _DECODERS[suffix](draft) as image:
-            image.load()
-            mode = _MODES[bits] if pixels.ndim == 2 else "RGB"
-            rows, columns = pixels.shape[:2]
-            return (
-                image.mode == mode
-                and image.size == (columns, rows)
-                and np.allclose(_pitch_of(image), pitch_mm, rtol=_SAME_RESOLUTION, atol=0.0)
-                and _same_pixels(image, pixels, bits)
-            )
-    except (OSError, SyntaxError, ValueError, KeyError):
+    rows, columns = pixels.shape[:2]
+    mode = _MODES[bits] if pixels.ndim == 2 else "RGB"
+    with _DECODERS[suffix](draft) as image:
+        said = image.mode == mode and image.size == (columns, rows)
+        same_pitch = np.allclose(_pitch_of(image), pitch_mm, rtol=_SAME_RESOLUTION, atol=0.0)
+    if not (said and same_pitch):
         return False
-
-
-def _same_pixels(image: Image.Image, pixels: NDArray[Any], bits: int) -> bool:
-    if bits == 1:
-        return image.tobytes() == np.packbits(pixels, axis=1).tobytes()
-    return np.array_equal(np.asarray(image), pixels)
+    decoded = cv2.imdecode(np.fromfile(draft, np.uint8), cv2.IMREAD_UNCHANGED)
+    if decoded is None:
+        return False
+    seen = decoded if pixels.ndim == 2 else decoded[:, :, ::-1]  # blue first
+    return np.array_equal(seen, pixels)
 
 
 def _pitch_of(image: Image.Image) -> tuple[float, float]:

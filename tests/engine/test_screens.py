@@ -3,7 +3,7 @@
 import attrs
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from engine.screens import bluenoise, is_dots, screen
@@ -90,6 +90,7 @@ def test_continuous_takes_the_nearest_power() -> None:
     assert np.array_equal(screen(codes, Screen(kind="continuous")).ravel(), np.arange(256))
 
 
+@settings(deadline=None)
 @given(level=st.floats(0.01, 0.99))
 def test_line_art_burns_at_the_level_and_not_below(level: float) -> None:
     at = np.float32(level)
@@ -97,6 +98,7 @@ def test_line_art_burns_at_the_level_and_not_below(level: float) -> None:
     assert screen(drive, Screen(kind="threshold", level=level)).tolist() == [[0, 0, 255, 255]]
 
 
+@settings(deadline=None)
 @given(
     top=st.integers(0, 700),
     left=st.integers(0, 700),

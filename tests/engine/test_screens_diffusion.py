@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as hnp
 
@@ -32,6 +32,7 @@ def test_the_kernel_hands_on_the_whole_error() -> None:
     assert sum(sixteenths for _, _, sixteenths in KERNEL) == 16
 
 
+@settings(deadline=None)
 @given(
     hnp.arrays(
         np.float32,
@@ -56,6 +57,7 @@ def test_float64_is_taken_as_float32() -> None:
     assert np.array_equal(diffuse(drive), diffuse(drive.astype(np.float32)))
 
 
+@settings(deadline=None)
 @given(tone=st.floats(0.0, 1.0, width=32), seed=st.integers(0, 99))
 def test_tone_is_kept(tone: float, seed: int) -> None:
     noise = np.random.default_rng(seed).normal(0.0, 0.05, (128, 128)).astype(np.float32)

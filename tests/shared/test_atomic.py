@@ -1,4 +1,4 @@
-"""Files are whole or absent, whatever happens: refusals, full disks, kills, both ways of drafting."""
+"""Files are whole or absent: refusals, full disks, kills, both ways of drafting."""
 
 import errno
 import os
