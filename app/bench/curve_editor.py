@@ -18,6 +18,8 @@ _FINE_STEP = 0.001
 _REACH = 10.0
 _OFF = 28.0
 _EDGE = 7.0
+WEDGE = 8.0
+"""Thickness of the step wedges along the inputs and the outputs, in px."""
 _ARROWS = {
     Qt.Key.Key_Left: (-1, 0),
     Qt.Key.Key_Right: (1, 0),
@@ -79,7 +81,7 @@ class CurveEditor(QWidget):
 
     def area(self) -> QRectF:
         """Where inputs and outputs from 0 to 1 lie, in px."""
-        return QRectF(self.rect()).adjusted(_EDGE, _EDGE, -_EDGE, -_EDGE)
+        return QRectF(self.rect()).adjusted(_EDGE + WEDGE, _EDGE, -_EDGE, -_EDGE - WEDGE)
 
     def place_of(self, x: float, y: float) -> QPointF:
         """The place of an input and an output, in px."""

@@ -1,4 +1,4 @@
-"""Painting the curve editor."""
+"""Painting the curve editor: a tone scale from bare glass to full frost on both sides."""
 
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
@@ -12,10 +12,13 @@ if TYPE_CHECKING:
     from app.bench.curve_editor import CurveEditor
 
 _RADIUS = 4.5
+_PATCHES = 11
+_GAP = 7.0
+_THICK = 5.0
 
 
 def paint_curve(editor: "CurveEditor", table: Sequence[float], counts: Sequence[float]) -> None:
-    """Paint the ground, the histogram, the line and the points."""
+    """Paint the ground, the step wedges, the histogram, the line and the points."""
     painter = QPainter(editor)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     painter.setPen(QPen(QColor(theme.LINE), 1))
@@ -23,7 +26,7 @@ def paint_curve(editor: "CurveEditor", table: Sequence[float], counts: Sequence[
     painter.drawRoundedRect(QRectF(editor.rect()).adjusted(0.5, 0.5, -0.5, -0.5), 3, 3)
     _paint_histogram(painter, editor, counts)
     _paint_guides(painter, editor)
-    _paint_words(painter, editor)
+    _paint_wedges(painter, editor.area())
     _paint_line(painter, editor, table)
     _paint_points(painter, editor)
     if editor.hasFocus():
@@ -45,20 +48,24 @@ def _paint_histogram(painter: QPainter, editor: "CurveEditor", counts: Sequence[
 
 def _paint_guides(painter: QPainter, editor: "CurveEditor") -> None:
     painter.setPen(QPen(QColor(theme.LINE), 1))
-    for share in (0.25, 0.5, 0.75):
-        painter.drawLine(editor.place_of(share, 0.0), editor.place_of(share, 1.0))
-        painter.drawLine(editor.place_of(0.0, share), editor.place_of(1.0, share))
-    painter.setPen(QPen(QColor(theme.EDGE), 1, Qt.PenStyle.DashLine))
+    for tenth in (0, 5, 10):
+        painter.drawLine(editor.place_of(0.0, tenth / 10), editor.place_of(1.0, tenth / 10))
+        painter.drawLine(editor.place_of(tenth / 10, 0.0), editor.place_of(tenth / 10, 1.0))
+    painter.setPen(QPen(QColor(theme.EDGE), 1, Qt.PenStyle.DotLine))
     painter.drawLine(editor.place_of(0.0, 0.0), editor.place_of(1.0, 1.0))
 
 
-def _paint_words(painter: QPainter, editor: "CurveEditor") -> None:
-    painter.setFont(theme.caption_font())
-    painter.setPen(QColor(theme.QUIET))
-    area = editor.area().adjusted(3, 2, -3, -2)
-    flag = Qt.AlignmentFlag
-    painter.drawText(area, flag.AlignTop | flag.AlignLeft, "frost")
-    painter.drawText(area, flag.AlignBottom | flag.AlignRight, "bare")
+def _paint_wedges(painter: QPainter, area: QRectF) -> None:
+    painter.setPen(Qt.PenStyle.NoPen)
+    across, down = area.width() / _PATCHES, area.height() / _PATCHES
+    for patch in range(_PATCHES):
+        grey = round(255 * patch / (_PATCHES - 1))
+        painter.setBrush(QColor(grey, grey, grey))
+        painter.drawRect(
+            QRectF(area.left() + patch * across, area.bottom() + _GAP, across, _THICK)
+        )
+        top = area.bottom() - (patch + 1) * down
+        painter.drawRect(QRectF(area.left() - _GAP - _THICK, top, _THICK, down))
 
 
 def _paint_line(painter: QPainter, editor: "CurveEditor", table: Sequence[float]) -> None:

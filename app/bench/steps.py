@@ -38,8 +38,8 @@ def _option(recipe: Recipe, key: str) -> str:
     return next(o.label for o in field_info(key).options if o.value == recipe.get(key))
 
 
-def _photo(recipe: Recipe, _: Units) -> str:
-    return f"laid over {recipe.photo.matte}"
+def _photo(_: Recipe, __: Units) -> str:
+    return "none open"
 
 
 def _plate(recipe: Recipe, shown_units: Units) -> str:

@@ -18,8 +18,8 @@ _ROOM = 18
 class ValueField(QDoubleSpinBox):
     """Shows a stored value by a scale. `typed` carries the stored value that was entered.
 
-    All fields that have room for the same `widest` text are equally wide. The keys that step are left to the owner. A value that was only looked at is never rounded
-    to the digits on show.
+    All fields that have room for the same `widest` text are equally wide. The keys that step are
+    left to the owner. A value that was only looked at is never rounded to the digits on show.
     """
 
     typed = Signal(float)
