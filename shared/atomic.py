@@ -41,17 +41,16 @@ def write_atomically(
     """
     with _plain_sentences(path):
         target = allowed_target(path, overwrite=overwrite, photo_path=photo_path)
-        with _draft(target.parent) as (descriptor, draft):
-            _write_all(descriptor, data)
+        with _draft(target.parent, data) as (draft, descriptor):
             if draft.read_bytes() != data:
                 raise read_back_differently(path)
             if check is not None:
                 check(draft)
             if overwrite:
-                _keep_permissions(descriptor, target)
-                _replace(descriptor, draft, target)
+                _keep_permissions(draft, target)
+                _replace(draft, descriptor, target)
             else:
-                _place_new(descriptor, draft, target)
+                _place_new(draft, descriptor, target)
         _sync_folder(target.parent)
 
 
@@ -96,22 +95,29 @@ def _same_file(a: Path, b: Path) -> bool:
 
 
 @contextlib.contextmanager
-def _draft(folder: Path) -> Iterator[tuple[int, Path]]:
-    """A new file in the folder as (descriptor, path to read it by), gone at the end."""
+def _draft(folder: Path, data: bytes) -> Iterator[tuple[Path, int | None]]:
+    """A file in the folder that holds the data and is gone at the end.
+
+    Comes as the path to read it by, and for a file without a name its descriptor.
+    """
     descriptor = _open_nameless(folder)
     if descriptor is not None:
         try:
-            yield descriptor, _by_descriptor(descriptor)
+            _write_all(descriptor, data)
+            yield _by_descriptor(descriptor), descriptor
         finally:
             os.close(descriptor)
         return
     draft = _draft_name(folder)
-    flags = os.O_CREAT | os.O_EXCL | os.O_RDWR | getattr(os, "O_BINARY", 0)
+    flags = os.O_CREAT | os.O_EXCL | os.O_WRONLY | getattr(os, "O_BINARY", 0)
     descriptor = os.open(draft, flags, _ORDINARY)
     try:
-        yield descriptor, draft
+        try:
+            _write_all(descriptor, data)
+        finally:
+            os.close(descriptor)
+        yield draft, None
     finally:
-        os.close(descriptor)
         draft.unlink(missing_ok=True)
 
 
@@ -146,26 +152,26 @@ def _write_all(descriptor: int, data: bytes) -> None:
     os.fsync(descriptor)
 
 
-def _keep_permissions(descriptor: int, target: Path) -> None:
+def _keep_permissions(draft: Path, target: Path) -> None:
     """Whoever could read the old file, and nobody else, can read the new one."""
-    if target.exists() and hasattr(os, "fchmod"):
-        os.fchmod(descriptor, stat.S_IMODE(target.stat().st_mode))
+    if target.exists():
+        draft.chmod(stat.S_IMODE(target.stat().st_mode))
 
 
-def _link(descriptor: int, draft: Path, name: Path) -> None:
+def _link(draft: Path, descriptor: int | None, name: Path) -> None:
     """Give the draft another name; FileExistsError when something has that name."""
-    if draft == _by_descriptor(descriptor):
-        os.link(draft, name, src_dir_fd=descriptor)  # with a descriptor, links are followed
-    else:
+    if descriptor is None:
         os.link(draft, name)
+    else:
+        os.link(draft, name, src_dir_fd=descriptor)  # with a descriptor, links are followed
 
 
-def _replace(descriptor: int, draft: Path, target: Path) -> None:
-    if draft != _by_descriptor(descriptor):
+def _replace(draft: Path, descriptor: int | None, target: Path) -> None:
+    if descriptor is None:
         draft.replace(target)
         return
     named = _draft_name(target.parent)
-    _link(descriptor, draft, named)
+    _link(draft, descriptor, named)
     try:
         named.replace(target)
     except OSError:
@@ -173,9 +179,9 @@ def _replace(descriptor: int, draft: Path, target: Path) -> None:
         raise
 
 
-def _place_new(descriptor: int, draft: Path, target: Path) -> None:
+def _place_new(draft: Path, descriptor: int | None, target: Path) -> None:
     try:
-        _link(descriptor, draft, target)
+        _link(draft, descriptor, target)
     except OSError as error:
         if error.errno not in _NO_LINKS:
             raise
