@@ -146,7 +146,8 @@ class Flow:
 
     def shares(self, recipe: Recipe, grid: Grid) -> measure.Shares:
         """How much of the picture itself ends at the two ends of the look."""
-        return measure.end_shares_of_look(self.look(recipe, grid)[self.cover(recipe, grid)][None, :])
+        inside = self.look(recipe, grid)[self.cover(recipe, grid)]
+        return measure.end_shares_of_look(inside[None, :])
 
 
 def reach_mm(recipe: Recipe, pitch_mm: float) -> float:

@@ -111,7 +111,8 @@ def _apply(values: NDArray[Any], table: NDArray[Any]) -> NDArray[Any]:
     codes = (np.asarray(values, np.float32) * np.float32(65535.0) + np.float32(0.5)).astype(
         np.uint16
     )
-    return np.asarray(cv2.LUT(codes, table))
+    shown: NDArray[Any] = np.asarray(cv2.LUT(codes, table))
+    return shown
 
 
 def _reflectance_of_look(look: NDArray[Any], glass: Ends) -> NDArray[np.float64]:

@@ -22,6 +22,8 @@ class Grid:
     left: int
     rows: int
     columns: int
+    draft: bool = False
+    """Whether the photo may be read coarsely, as while it is being dragged."""
 
     def padded(self, reach_mm: float, plate: Plate) -> "Grid":
         """This grid grown by `reach_mm` on each side, but not beyond the plate."""
@@ -30,7 +32,7 @@ class Grid:
         top, left = max(0, self.top - pad), max(0, self.left - pad)
         bottom = min(max(whole.rows, self.top + self.rows), self.top + self.rows + pad)
         right = min(max(whole.columns, self.left + self.columns), self.left + self.columns + pad)
-        return Grid(self.pitch_mm, top, left, bottom - top, right - left)
+        return attrs.evolve(self, top=top, left=left, rows=bottom - top, columns=right - left)
 
     def inside(self, outer: "Grid") -> tuple[slice, slice]:
         """Where this grid lies in the array of a larger grid of the same pitch."""

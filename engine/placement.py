@@ -51,16 +51,19 @@ def place(
 ) -> NDArray[np.float32]:
     """The photo's colours on a grid: float32, rows x columns x 3, encoded sRGB from 0 to 1.
 
-    Where the photo is finer than the grid it is averaged (from the nearest level, at two samples
-    a pixel each way); where it is coarser, interpolated (bicubic). Beyond the photo its border
-    colours go on, so that no operator sees a false edge; see `cover` for what is really photo.
+    Each pixel is the mean of several samples a way (one for a draft), which are interpolated
+    between the pixels of the nearest level: bicubic where the photo is coarser than they are.
+    Beyond the photo its border colours go on, so that no operator sees a false edge; see `cover`
+    for what is really photo.
     """
     rows, columns = photo_levels[0].shape[:2]
     matrix = photo_from_plate(plate, placement, rows, columns)
     photo_pixels_per_pixel = grid.pitch_mm * math.hypot(matrix[0, 0], matrix[0, 1])
-    fine = 2 if photo_pixels_per_pixel > 1.0 else 1
-    level = _level_for(photo_pixels_per_pixel / fine, len(photo_levels))
-    sampled = _sample(photo_levels, level, matrix, grid, fine)
+    fine = 1 if grid.draft else _samples(photo_pixels_per_pixel)
+    photo_pixels_per_sample = photo_pixels_per_pixel / fine
+    level = min(len(photo_levels) - 1, max(0, int(math.log2(max(photo_pixels_per_sample, 1.0)))))
+    interpolation = cv2.INTER_CUBIC if photo_pixels_per_sample < 1.0 else cv2.INTER_LINEAR
+    sampled = _sample(photo_levels, level, matrix, grid, fine, interpolation)
     if fine > 1:
         size = (grid.columns, grid.rows)
         sampled = cv2.resize(sampled, size, interpolation=cv2.INTER_AREA)
@@ -100,10 +103,11 @@ def _covers_picture_area(
     return bool(np.all((photo >= -1e-6) & (photo <= size + 1e-6)))
 
 
-def _level_for(photo_pixels_per_sample: float, count: int) -> int:
-    if photo_pixels_per_sample < 2.0:
-        return 0
-    return min(count - 1, int(math.log2(photo_pixels_per_sample)))
+def _samples(photo_pixels_per_pixel: float) -> int:
+    """How many samples a way make up a pixel, so that none of the photo is passed over."""
+    if photo_pixels_per_pixel <= 0.5:
+        return 1
+    return 2 if photo_pixels_per_pixel <= 1.25 else 3
 
 
 def _sample(
@@ -112,6 +116,7 @@ def _sample(
     matrix: NDArray[np.float64],
     grid: Grid,
     fine: int,
+    interpolation: int,
 ) -> NDArray[Any]:
     """The photo at `fine` samples per grid pixel each way, read from one level."""
     rows, columns = photo_levels[0].shape[:2]
@@ -124,13 +129,13 @@ def _sample(
     sample_matrix = np.column_stack([to_level[:, :2] * step, to_level[:, 2] + offset - 0.5])
     source, sample_matrix = _cropped(source, sample_matrix, size)
     if max(source.shape[:2]) > _LONGEST_SIDE:
-        return _sample(photo_levels, level + 1, matrix, grid, fine)
+        return _sample(photo_levels, level + 1, matrix, grid, fine, interpolation)
     return np.asarray(
         cv2.warpAffine(
             np.ascontiguousarray(source),
             sample_matrix,
             size,
-            flags=(cv2.INTER_LINEAR if fine > 1 else cv2.INTER_CUBIC) | cv2.WARP_INVERSE_MAP,
+            flags=interpolation | cv2.WARP_INVERSE_MAP,
             borderMode=cv2.BORDER_REPLICATE,
         )
     )

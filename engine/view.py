@@ -61,7 +61,7 @@ def _stage_pixels(
     flow: Flow, recipe: Recipe, stage: str, grid: Grid, dots: NDArray[np.uint8] | None
 ) -> tuple[NDArray[np.uint8], bool]:
     if stage == "photo":
-        shown = cv2.convertScaleAbs(flow.placed(recipe, grid), alpha=255.0)
+        shown = np.asarray(cv2.convertScaleAbs(flow.placed(recipe, grid), alpha=255.0), np.uint8)
         return np.where(flow.cover(recipe, grid)[:, :, None], shown, np.uint8(0)), False
     if stage == "look":
         return lightness_codes(flow.look(recipe, grid)), False
@@ -95,7 +95,11 @@ def _measured(
     flow: Flow, recipe: Recipe, stage: str, grid: Grid
 ) -> tuple[NDArray[np.int64], measure.Shares]:
     whole = whole_plate(recipe.plate, grid.pitch_mm)
-    sample = grid if grid == whole else overview(recipe.plate, _OVERVIEW_SIDE)
+    sample = (
+        grid
+        if (grid.rows, grid.columns) == (whole.rows, whole.columns)
+        else overview(recipe.plate, _OVERVIEW_SIDE)
+    )
     values = flow.grey(recipe, sample) if stage == "photo" else flow.look(recipe, sample)
     inside = values[flow.cover(recipe, sample)][None, :]
     return measure.histogram(inside, _BINS), measure.end_shares_of_look(inside)

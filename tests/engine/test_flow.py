@@ -1,0 +1,89 @@
+"""The flow: live and export agree, windows agree, stages are kept and shared."""
+
+import cv2
+import numpy as np
+import pytest
+from skimage import data
+
+from engine import flow as flow_module
+from engine.flow import Flow, Kept, prepare
+from engine.grid import overview, whole_plate, window
+from engine.photo import photo_from_array
+from engine.plate_bitmap import burn
+from shared.recipe import Recipe
+
+PORTRAIT = prepare(photo_from_array(data.astronaut(), "portrait"))
+CAT = prepare(photo_from_array(data.chelsea(), "cat"))
+SMALL = Recipe().changed(plate__width_mm=90.0, plate__height_mm=120.0)
+
+
+@pytest.mark.parametrize("prepared", [PORTRAIT, CAT], ids=["portrait", "cat"])
+@pytest.mark.parametrize("side", [550, 1000])
+def test_the_live_look_is_the_export_reduced_to_its_size(
+    prepared: flow_module.Prepared, side: int
+) -> None:
+    """At most 0.5 L* on average and 2 L* at the 99th percentile (the look runs over 100 L*)."""
+    recipe = Recipe()
+    grid = overview(recipe.plate, side)
+    live = Flow(prepared).look(recipe, grid)
+    full = burn(prepared, recipe).look.astype(np.float32) / 65535.0
+    size = (grid.columns, grid.rows)
+    reduced = cv2.resize(full, size, interpolation=cv2.INTER_AREA)
+    margin = round(8.0 / grid.pitch_mm)
+    apart = 100.0 * np.abs(live - reduced)[margin:-margin, margin:-margin]
+    assert apart.mean() <= 0.5
+    assert np.percentile(apart, 99) <= 2.0
+
+
+@pytest.mark.parametrize("pitch", [0.1, 0.25])
+def test_a_window_of_the_look_is_that_part_of_the_whole(pitch: float) -> None:
+    flow = Flow(PORTRAIT)
+    whole = flow.look(SMALL, whole_plate(SMALL.plate, pitch))
+    part = window(SMALL.plate, pitch, 30.0, 25.0, 62.0, 71.0)
+    rows, columns = part.inside(whole_plate(SMALL.plate, pitch))
+    np.testing.assert_allclose(flow.look(SMALL, part), whole[rows, columns], atol=0.01)
+
+
+def test_the_margin_is_bare_whatever_the_tone() -> None:
+    recipe = SMALL.changed(tone__least_frost=0.3, tone__lift=1.0)
+    look = Flow(PORTRAIT).look(recipe, whole_plate(recipe.plate))
+    assert look[:59].max() == 0.0
+    assert look[:, :59].max() == 0.0
+    assert look[65:-65, 65:-65].min() >= 0.3 - 1e-6
+    dark = recipe.changed(plate__mark="dark")
+    assert Flow(PORTRAIT).look(dark, whole_plate(dark.plate))[:59].min() == 1.0
+
+
+def test_a_change_runs_again_only_what_lies_below_it() -> None:
+    flow = Flow(PORTRAIT)
+    grid = overview(SMALL.plate, 200)
+    flow.look(SMALL, grid)
+    changed = SMALL.changed(detail__amount=2.0)
+    flow.look(changed, grid)
+    wide = grid.padded(flow_module.reach_mm(SMALL, grid.pitch_mm), SMALL.plate)
+    assert flow.placed(SMALL, wide) is flow.placed(changed, wide)
+    assert flow.tone(SMALL, wide) is flow.tone(changed, wide)
+    assert flow.look(SMALL, grid) is not flow.look(changed, grid)
+
+
+def test_takes_that_differ_in_the_glass_share_their_look() -> None:
+    flow = Flow(PORTRAIT)
+    grid = overview(SMALL.plate, 200)
+    assert flow.look(SMALL, grid) is flow.look(SMALL.changed(glass__backing=0.2), grid)
+
+
+def test_the_same_recipe_gives_the_same_bytes() -> None:
+    first, second = burn(PORTRAIT, SMALL), burn(PORTRAIT, SMALL)
+    np.testing.assert_array_equal(first.bitmap.pixels, second.bitmap.pixels)
+
+
+def test_kept_results_are_dropped_oldest_first() -> None:
+    kept = Kept(most_bytes=2000)
+    made: list[str] = []
+
+    def maker(name: str) -> object:
+        return lambda: made.append(name) or np.zeros(1000, np.uint8)
+
+    for name in ("a", "b", "a", "c", "a", "b"):
+        kept.get(name, maker(name))  # type: ignore[arg-type]
+    assert made == ["a", "b", "c", "b"]
