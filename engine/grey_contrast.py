@@ -8,7 +8,8 @@ Gaussians about +d and -d, unless all three records agree on which pixel is ligh
 Added here: beside neighbours, pairs of pixels far apart, so that areas which do not touch keep
 apart too; and two conditions, that the weights of first degree add up to 1 and those of second
 degree to 0, so that a neutral r = g = b = v stays v. Each step of the fixed-point iteration is the
-least-squares answer under these conditions.
+least-squares answer under these conditions. Where the answer would clip more than a small share of
+the photo, it is drawn back towards the plain mean, which clips nothing.
 """
 
 from typing import Any
@@ -34,6 +35,8 @@ GAPS = (1, SIDE // 4)
 # A weight that is off by 1 costs as much as grey differences that are off by 0.001 everywhere:
 # enough to leave the plain mean in place where a photo has no colour to judge by.
 DAMPING = 1e-6
+MOST_CLIPPED = 0.01
+CLIP_MARGIN = 1.0 / 255.0
 STARTS = ((1 / 3, 1 / 3, 1 / 3), colour.LUMA_601)
 
 
@@ -52,24 +55,22 @@ def contrast_weights(sample: Rgb) -> tuple[float, ...]:
     `sample`: float32, rows x columns x 3, encoded sRGB 0..1. The iteration sets out from the plain
     mean and from luma; the end with the lower energy is taken.
     """
-    pairs = pairs_of(sample)
+    rgb = _reduced(sample)
+    pairs = pairs_of(rgb)
     ends = [_settle(_from_linear(linear), pairs) for linear in STARTS]
     best = min(ends, key=lambda weights: energy(weights, pairs))
-    return tuple(float(weight) for weight in best)
+    return tuple(round(float(weight), 6) for weight in _drawn_back(best, rgb))
 
 
-def pairs_of(sample: Rgb) -> Pairs:
-    """Pairs of the reduced sample, across and down."""
-    scale = SIDE / max(sample.shape[:2])
-    size = [max(1, round(scale * length)) for length in (sample.shape[1], sample.shape[0])]
-    rgb = cv2.resize(sample, size, interpolation=cv2.INTER_AREA) if scale < 1.0 else sample
+def pairs_of(rgb: Rgb) -> Pairs:
+    """Pairs of pixels across and down; rgb as above, at most 72 pixels on its longer side."""
     records = _differences(rgb.astype(np.float64))
     lab = _differences(cv2.cvtColor(np.ascontiguousarray(rgb), cv2.COLOR_RGB2Lab) / 100.0)
     lighter, darker = (records >= 0.0).all(axis=1), (records <= 0.0).all(axis=1)
     return Pairs(
         terms=_differences(_terms(rgb.astype(np.float64))),
         distance=np.sqrt((lab**2).sum(axis=1)),
-        sign=lighter.astype(np.float64) - darker.astype(np.float64),
+        sign=np.where(lighter, 1.0, 0.0) - np.where(darker, 1.0, 0.0),
     )
 
 
@@ -81,23 +82,41 @@ def energy(weights: Doubles, pairs: Pairs) -> float:
     scale = 2.0 * SIGMA**2
     free = -np.logaddexp(-one / scale, -other / scale) + np.log(2.0)
     fixed = (grey - pairs.sign * pairs.distance) ** 2 / scale
-    return float(np.where(pairs.sign == 0.0, free, fixed).mean())
+    return float(np.where(pairs.sign == 0.0, free, fixed).sum() / max(1, len(grey)))
+
+
+def _reduced(sample: Rgb) -> Rgb:
+    scale = SIDE / max(sample.shape[:2])
+    if scale >= 1.0:
+        return sample
+    size = [max(1, round(scale * length)) for length in (sample.shape[1], sample.shape[0])]
+    return np.asarray(cv2.resize(sample, size, interpolation=cv2.INTER_AREA), np.float32)
 
 
 def _settle(weights: Doubles, pairs: Pairs) -> Doubles:
     origin, free = _from_linear(STARTS[0]), _neutral_directions()
-    terms = pairs.terms @ free
-    offset = pairs.terms @ origin
-    gram = terms.T @ terms + DAMPING * max(1, len(terms)) * np.eye(free.shape[1])
+    terms, offset = pairs.terms, pairs.terms @ origin
+    gram = free.T @ (terms.T @ terms) @ free
+    gram += DAMPING * max(1, len(terms)) * np.eye(len(gram))
     for _ in range(MOST_STEPS):
         # The two weights of the mixture differ by this tangent; it is the sign still undecided.
-        lean = np.tanh((pairs.terms @ weights) * pairs.distance / SIGMA**2)
+        lean = np.tanh((terms @ weights) * pairs.distance / SIGMA**2)
         wanted = np.where(pairs.sign == 0.0, lean, pairs.sign) * pairs.distance
         before = weights
-        weights = origin + free @ np.linalg.solve(gram, terms.T @ (wanted - offset))
+        weights = origin + free @ np.linalg.solve(gram, free.T @ (terms.T @ (wanted - offset)))
         if np.abs(weights - before).max() < SETTLED:
             break
     return weights
+
+
+def _drawn_back(weights: Doubles, rgb: Rgb) -> Doubles:
+    terms = _terms(rgb.astype(np.float64)).reshape(-1, 9)
+    origin = _from_linear(STARTS[0])
+    plain, full = terms @ origin, terms @ weights
+    shares = np.linspace(1.0, 0.0, 41)
+    off = np.abs(plain + shares[:, None] * (full - plain) - 0.5) > 0.5 + CLIP_MARGIN
+    kept = shares[np.argmax(off.mean(axis=1) <= MOST_CLIPPED)]
+    return np.asarray(origin + kept * (weights - origin))
 
 
 def _neutral_directions() -> Doubles:
