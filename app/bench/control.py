@@ -112,11 +112,15 @@ class Control(QWidget):
         if self.value != default_of(self.key):
             self.reset_wanted.emit(self.key)
 
-    def contextMenuEvent(self, event: QContextMenuEvent) -> None:
+    def make_menu(self) -> QMenu:
+        """The menu of the control, which offers the default."""
         menu = QMenu(self)
         action = menu.addAction(f"Back to the default: {self.default_text()}")
         action.setEnabled(self.value != default_of(self.key))
         action.triggered.connect(self.ask_for_default)
         menu.aboutToHide.connect(menu.deleteLater)
-        menu.popup(event.globalPos())
+        return menu
+
+    def contextMenuEvent(self, event: QContextMenuEvent) -> None:
+        self.make_menu().popup(event.globalPos())
         event.accept()

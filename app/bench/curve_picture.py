@@ -61,9 +61,7 @@ def _paint_wedges(painter: QPainter, area: QRectF) -> None:
     for patch in range(_PATCHES):
         grey = round(255 * patch / (_PATCHES - 1))
         painter.setBrush(QColor(grey, grey, grey))
-        painter.drawRect(
-            QRectF(area.left() + patch * across, area.bottom() + _GAP, across, _THICK)
-        )
+        painter.drawRect(QRectF(area.left() + patch * across, area.bottom() + _GAP, across, _THICK))
         top = area.bottom() - (patch + 1) * down
         painter.drawRect(QRectF(area.left() - _GAP - _THICK, top, _THICK, down))
 

@@ -1,0 +1,433 @@
+"""The bench as a user has it: steps, values, refusals, keys and names."""
+
+import attrs
+import pytest
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QAbstractSpinBox,
+    QApplication,
+    QComboBox,
+    QLabel,
+    QPushButton,
+    QSlider,
+    QWidget,
+)
+
+from app import theme
+from app.bench.bench import Bench
+from app.bench.curve_editor import CurveEditor
+from app.bench.steps import STEPS
+from shared.errors import RecipeError
+from shared.recipe import Recipe, all_fields
+
+KEY = Qt.Key
+LEFT = Qt.MouseButton.LeftButton
+NAMES = [step.name for step in STEPS]
+
+
+class Desk:
+    """The least that keeps a recipe for a bench: takes what is acceptable, refuses the rest."""
+
+    def __init__(self, bench):
+        self.bench, self.recipe = bench, Recipe()
+        self.told = []
+        bench.edited.connect(self.edit)
+        bench.edit_started.connect(lambda key: self.told.append(("started", key)))
+        bench.edit_finished.connect(lambda key: self.told.append(("finished", key)))
+        bench.reset_wanted.connect(lambda key: self.show(self.recipe_with_default(key)))
+        bench.reset_step_wanted.connect(self.reset_step)
+
+    def edit(self, key, value):
+        self.told.append((key, value))
+        try:
+            self.show(self.recipe.with_values({key: value}))
+        except RecipeError as error:
+            self.bench.show_problem(key, str(error))
+
+    def recipe_with_default(self, key):
+        return self.recipe.with_values({key: Recipe().get(key)})
+
+    def reset_step(self, name):
+        groups = next(step.groups for step in STEPS if step.name == name)
+        start = Recipe()
+        self.show(attrs.evolve(self.recipe, **{g: getattr(start, g) for g in groups}))
+
+    def show(self, recipe):
+        self.recipe = recipe
+        self.bench.show_recipe(recipe)
+
+
+@pytest.fixture
+def themed(qapp):
+    theme.apply(qapp)
+    yield qapp
+    qapp.setStyleSheet("")
+
+
+@pytest.fixture
+def bench(qtbot, themed):
+    bench = Bench()
+    qtbot.addWidget(bench)
+    bench.resize(300, 720)
+    with qtbot.waitActive(bench):
+        bench.show()
+        bench.activateWindow()
+    return bench
+
+
+@pytest.fixture
+def desk(bench):
+    return Desk(bench)
+
+
+def header(bench, name):
+    return bench._steps[name].header
+
+
+def body(bench, name):
+    return bench._steps[name].body
+
+
+def settle():
+    for _ in range(3):
+        QApplication.processEvents()
+
+
+def is_focusable(widget):
+    return bool(widget.focusPolicy() & Qt.FocusPolicy.TabFocus) and widget.isEnabled()
+
+
+def parts_to_reach(bench):
+    """Every visible part that acts, but the inner line of a spin box, and unmarked segments."""
+    kinds = (QAbstractButton, QAbstractSpinBox, QComboBox, QSlider, CurveEditor)
+    parts = [w for w in bench.findChildren(QWidget) if isinstance(w, kinds)]
+    return [w for w in parts if w.isVisible() and w.isEnabled()]
+
+
+def test_one_step_is_open_at_a_time(bench, qtbot):
+    opened = []
+    bench.step_opened.connect(opened.append)
+    for name in NAMES:
+        qtbot.mouseClick(header(bench, name), LEFT)
+        settle()
+        assert [n for n in NAMES if body(bench, n).isVisible()] == [name]
+        assert bench.open_name == name
+    assert opened == NAMES[1:]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_header_stays_whole_in_a_low_window(bench, name):
+    bench.resize(300, 560)
+    bench.open_step(name)
+    settle()
+    assert bench.height() == 560
+    for other in NAMES:
+        row = header(bench, other)
+        bottom = row.mapTo(bench, QPoint(0, row.height())).y()
+        assert row.height() == row.sizeHint().height()
+        assert bottom <= bench.height()
+
+
+def test_headers_go_by_keys(bench, qtbot):
+    header(bench, "photo").setFocus()
+    qtbot.keyClick(header(bench, "photo"), KEY.Key_Up)
+    assert header(bench, "photo").hasFocus()
+    qtbot.keyClick(header(bench, "photo"), KEY.Key_Down)
+    assert header(bench, "plate").hasFocus()
+    qtbot.keyClick(header(bench, "plate"), KEY.Key_Return)
+    assert bench.open_name == "plate"
+    qtbot.keyClick(header(bench, "plate"), KEY.Key_Down)
+    qtbot.keyClick(header(bench, "grey"), KEY.Key_Space)
+    assert bench.open_name == "grey"
+
+
+def test_every_field_of_the_recipe_has_a_control(bench):
+    for key, info in all_fields():
+        control = bench.control(key)
+        assert control.key == key
+        assert info.help in control.toolTip()
+
+
+def test_a_dragged_slider_reaches_the_recipe_as_one_change(bench, desk, qtbot):
+    bench.open_step("tone")
+    settle()
+    slider = bench.control("tone.lift").slider
+    middle = slider.height() // 2
+    qtbot.mousePress(slider, LEFT, pos=QPoint(round(slider.x_of(0.25)), middle))
+    for fraction in (0.4, 0.5, 0.6):
+        qtbot.mouseMove(slider, pos=QPoint(round(slider.x_of(fraction)), middle))
+    qtbot.mouseRelease(slider, LEFT, pos=QPoint(round(slider.x_of(0.6)), middle))
+    assert desk.recipe.tone.lift == pytest.approx(0.6, abs=0.011)
+    assert desk.told[0] == ("started", "tone.lift")
+    assert desk.told[-1] == ("finished", "tone.lift")
+    assert [t[0] for t in desk.told].count("started") == 1
+
+
+def test_showing_a_recipe_reports_nothing(bench, desk):
+    desk.show(
+        Recipe().with_values(
+            {
+                "tone.lift": 0.9,
+                "grey.method": "skin",
+                "grey.area": (0.1, 0.1, 0.5, 0.5),
+                "plate.etched": "front",
+                "output.eight_bit": True,
+                "photo.matte": "#ffffff",
+                "tone.curve": ((0.0, 0.0), (0.4, 0.6), (1.0, 1.0)),
+            }
+        )
+    )
+    assert desk.told == []
+    for key, _ in all_fields():
+        assert bench.control(key).value == desk.recipe.get(key)
+
+
+def test_fields_without_effect_are_hidden(bench, desk):
+    bench.open_step("grey")
+    settle()
+    control = bench.control("grey.method")
+    shown = {}
+    for number, option in enumerate(control.info.options):
+        control.picker.setCurrentIndex(number)
+        shown[option.value] = {
+            key
+            for key, info in all_fields()
+            if key.startswith("grey.") and info.when and bench.control(key).isVisible()
+        }
+    assert shown["mix"] == {"grey.red", "grey.green", "grey.blue"}
+    assert shown["layered"] == {"grey.record", "grey.strength"}
+    assert shown["skin"] == {"grey.area"}
+    assert shown["lightness"] == set()
+
+
+def test_a_double_click_on_a_label_resets_the_field(bench, desk, qtbot):
+    desk.show(Recipe().with_values({"tone.lift": 0.9}))
+    bench.open_step("tone")
+    settle()
+    qtbot.mouseDClick(bench.control("tone.lift").label, LEFT)
+    assert desk.recipe == Recipe()
+    assert bench.control("tone.lift").field.text() == "25 %"
+
+
+def test_a_step_is_reset_by_its_button(bench, desk, qtbot):
+    desk.show(Recipe().with_values({"plate.width_mm": 300.0, "placement.scale": 2.0}))
+    bench.open_step("plate")
+    settle()
+    button = bench._steps["plate"].reset
+    qtbot.mouseClick(button, LEFT)
+    assert desk.recipe == Recipe()
+    assert not button.isEnabled()
+
+
+def test_summaries_follow(bench, desk, qtbot):
+    summary = {name: header(bench, name) for name in NAMES}
+    assert summary["plate"].summary == "200 × 250 mm, 0.1000 mm"
+    assert summary["grey"].summary == "Lightness"
+    desk.show(
+        Recipe().with_values(
+            {
+                "grey.method": "green",
+                "screen.kind": "continuous",
+                "tone.curve": ((0.0, 0.1), (1.0, 1.0)),
+            }
+        )
+    )
+    assert summary["grey"].summary == "Green record"
+    assert summary["screen"].summary == "Continuous"
+    assert summary["output"].summary == "8 bits a pixel"
+    assert summary["tone"].summary.endswith("curve")
+    desk.show(Recipe().with_values({"screen.kind": "threshold", "screen.level": 0.3}))
+    assert summary["screen"].summary == "Line art at 30 %"
+    assert summary["output"].summary == "1 bit a pixel"
+    bench.show_units("in")
+    assert summary["plate"].summary == "7.874 × 9.8425 in, 254 ppi"
+
+
+def test_a_changed_step_is_marked_and_says_so(bench, desk):
+    assert not any(header(bench, name).is_changed for name in NAMES)
+    desk.show(Recipe().with_values({"placement.turn_deg": 3.0}))
+    assert [name for name in NAMES if header(bench, name).is_changed] == ["plate"]
+    assert "changed" in header(bench, "plate").accessibleDescription()
+
+
+def test_a_summary_of_ones_own_stays(bench, desk):
+    bench.set_summary("photo", "portrait.jpg, 24 MP")
+    desk.show(Recipe().with_values({"photo.matte": "#ffffff"}))
+    assert header(bench, "photo").summary == "portrait.jpg, 24 MP"
+
+
+def test_a_refusal_is_told_under_the_control_and_the_value_comes_back(bench, desk, qtbot):
+    bench.open_step("plate")
+    settle()
+    field = bench.control("plate.margin_mm").field
+    field.setFocus()
+    field.selectAll()
+    qtbot.keyClicks(field, "150")
+    qtbot.keyClick(field, KEY.Key_Return)
+    line = bench._steps["plate"]._problems["plate.margin_mm"]
+    assert line.isVisible()
+    assert "margin leaves no room" in line.text()
+    assert field.text() == "6.0 mm"
+    assert desk.recipe == Recipe()
+    field.selectAll()
+    qtbot.keyClicks(field, "8")
+    qtbot.keyClick(field, KEY.Key_Return)
+    assert not line.isVisible()
+    assert desk.recipe.plate.margin_mm == 8.0
+
+
+def test_a_refusal_goes_away_by_itself(bench):
+    bench.open_step("plate")
+    bench.show_problem("plate.margin_mm", "Make the margin smaller.")
+    line = bench._steps["plate"]._problems["plate.margin_mm"]
+    assert line.clock.isActive()
+    line.clock.timeout.emit()
+    assert not line.isVisible()
+
+
+def test_a_field_is_found_from_elsewhere(bench):
+    bench.open_field("tone.least_frost")
+    settle()
+    control = bench.control("tone.least_frost")
+    assert bench.open_name == "tone"
+    assert control.field.hasFocus()
+    assert (
+        body(bench, "tone")
+        .viewport()
+        .rect()
+        .intersects(
+            control.rect().translated(control.mapTo(body(bench, "tone").viewport(), QPoint(0, 0)))
+        )
+    )
+
+
+def test_a_region_is_asked_for_and_called_off(bench, desk, qtbot):
+    desk.show(Recipe().with_values({"grey.method": "skin"}))
+    bench.open_step("grey")
+    settle()
+    asked = []
+    bench.region_wanted.connect(lambda key, on: asked.append((key, on)))
+    qtbot.mouseClick(bench.control("grey.area").drag, LEFT)
+    bench.end_region()
+    assert asked == [("grey.area", True), ("grey.area", False)]
+
+
+def test_added_widgets_stand_where_they_were_put(bench, qtbot):
+    top, bottom = QPushButton("Open a photo..."), QPushButton("Below")
+    bench.add_to_step("photo", top, "top")
+    bench.add_to_step("photo", bottom, "bottom")
+    settle()
+    control = bench.control("photo.matte")
+    heights = [w.mapTo(bench, QPoint(0, 0)).y() for w in (top, control, bottom)]
+    assert heights == sorted(heights)
+    header(bench, "photo").setFocus()
+    seen = []
+    for _ in range(3):
+        qtbot.keyClick(QApplication.focusWidget(), KEY.Key_Tab)
+        seen.append(QApplication.focusWidget())
+    assert seen == [top, control.button, bottom]
+
+
+EXTREMES = [
+    {"grey.method": "mix", "screen.kind": "threshold"},
+    {"grey.method": "layered"},
+    {"grey.method": "skin", "grey.area": (0.1, 0.1, 0.5, 0.5)},
+]
+
+
+@pytest.mark.parametrize("values", EXTREMES)
+@pytest.mark.parametrize("name", NAMES)
+def test_every_part_is_reached_by_tab_and_has_a_name(bench, desk, qtbot, name, values):
+    desk.show(Recipe().with_values(values))
+    bench.open_step(name)
+    settle()
+    wanted = set(parts_to_reach(bench))
+    header(bench, "photo").setFocus()
+    reached = {QApplication.focusWidget()}
+    for _ in range(80):
+        qtbot.keyClick(QApplication.focusWidget(), KEY.Key_Tab)
+        reached.add(QApplication.focusWidget())
+    for part in wanted:
+        named = part.accessibleName() or (isinstance(part, QAbstractButton) and part.text())
+        assert named, part
+        group = part.group() if isinstance(part, QAbstractButton) else None
+        assert part in reached or (group and group.checkedButton() in reached), part
+
+
+def check_nothing_is_clipped(bench):
+    """No label, field or button is smaller than its words need, and nothing sticks out."""
+    content = body(bench, bench.open_name).widget()
+    view = body(bench, bench.open_name).viewport()
+    assert content.width() <= view.width()
+    for label in content.findChildren(QLabel):
+        if label.isVisible() and label.text():
+            need = label.heightForWidth(label.width()) if label.wordWrap() else 0
+            assert label.height() >= max(need, label.fontMetrics().height()), label.text()
+            widest = max(label.text().split(), key=len) if label.wordWrap() else label.text()
+            assert label.fontMetrics().horizontalAdvance(widest) <= label.width(), label.text()
+    for field in content.findChildren(QAbstractSpinBox):
+        if field.isVisible():
+            room = field.lineEdit().width() - 8
+            assert field.fontMetrics().horizontalAdvance(field.text()) <= room, field.text()
+    for part in parts_to_reach(bench):
+        if content.isAncestorOf(part):
+            assert part.width() >= part.minimumSizeHint().width(), part
+            right = part.mapTo(view, QPoint(part.width(), 0)).x()
+            assert right <= view.width(), part
+
+
+@pytest.mark.parametrize("values", EXTREMES)
+@pytest.mark.parametrize("name", NAMES)
+def test_nothing_is_clipped_at_300_px_with_a_larger_font(qtbot, themed, name, values):
+    before = themed.font()
+    larger = themed.font()
+    larger.setPointSizeF(larger.pointSizeF() * 1.25)
+    themed.setFont(larger)
+    try:
+        bench = Bench()
+        qtbot.addWidget(bench)
+        bench.resize(300, 720)
+        bench.show()
+        bench.show_recipe(Recipe().with_values(values))
+        bench.open_step(name)
+        bench.show_problem(STEPS[NAMES.index(name)].keys[0], "Choose a smaller number, such as 4.")
+        settle()
+        assert bench.width() == 300
+        check_nothing_is_clipped(bench)
+    finally:
+        themed.setFont(before)
+
+
+def test_controls_stand_still_when_the_scroll_bar_comes(bench):
+    bench.open_step("tone")
+    bench.resize(300, 1400)
+    settle()
+    free = bench.control("tone.lift").width()
+    bench.resize(300, 500)
+    settle()
+    assert body(bench, "tone").verticalScrollBar().isVisible()
+    assert bench.control("tone.lift").width() == free
+
+
+def test_the_curve_is_drawn_with_what_the_bench_is_given(bench):
+    bench.set_curve_shape(lambda points: [x * x for x in (i / 100 for i in range(101))])
+    bench.set_curve_histogram([1.0] * 256)
+    editor = bench.control("tone.curve").editor
+    assert editor.height_at(0.5) == pytest.approx(0.25, abs=1e-3)
+
+
+def test_the_open_step_and_focus_can_be_seen(bench):
+    bench.open_step("grey")
+    header(bench, "tone").setFocus()
+    settle()
+    image = bench.grab().toImage()
+    ratio = image.devicePixelRatio()
+
+    def colour(widget, x, y):
+        place = widget.mapTo(bench, QPoint(x, y)) * ratio
+        return image.pixelColor(place).name()
+
+    assert colour(header(bench, "grey"), 1, 15) == theme.ACCENT
+    assert colour(header(bench, "tone"), 150, 1) == theme.ACCENT
+    assert colour(header(bench, "detail"), 150, 1) == theme.PANEL
