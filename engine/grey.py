@@ -6,7 +6,7 @@ a record over itself then adds contrast on purpose). A neutral v becomes L*(deco
 lightness, which is within 0.06 of v.
 """
 
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, Literal
 
 import attrs
@@ -154,6 +154,6 @@ def _lightness_table() -> Grey:
     return colour.curve_table(lambda y: colour.lightness_from_luminance(y) / 100.0)
 
 
-@cache
+@lru_cache(maxsize=8)
 def _overlay_table(strength: float) -> Grey:
     return colour.curve_table(lambda v: v + strength * (blend.overlay(v, v) - v))
