@@ -1,7 +1,7 @@
 """Small controls that the rows round the pictures are made of."""
 
 from PySide6.QtCore import QSize, Qt, Signal
-from PySide6.QtGui import QPainter, QPaintEvent, QWheelEvent
+from PySide6.QtGui import QKeySequence, QPainter, QPaintEvent, QShortcut, QWheelEvent
 from PySide6.QtWidgets import (
     QButtonGroup,
     QComboBox,
@@ -76,7 +76,6 @@ class Segments(QWidget):
         """One more answer; `name` is what a screen reader says, `key` its shortcut."""
         button = text_button(text, name=name, tip=tip, key=key)
         button.setCheckable(True)
-        button.setShortcut(key)
         button.setProperty("role", "segment")
         button.clicked.connect(lambda: self.chosen.emit(value))
         self._group.addButton(button)
@@ -96,11 +95,13 @@ class Segments(QWidget):
 
 
 def text_button(text: str, *, name: str, tip: str, key: str = "") -> QToolButton:
-    """A button with words on it; the tip ends with the shortcut."""
+    """A button with words on it; the tip ends with the shortcut, which acts at once."""
     button = QToolButton()
     button.setText(text)
     button.setAccessibleName(name)
     button.setToolTip(f"{tip} ({key})" if key else tip)
+    if key:
+        QShortcut(QKeySequence(key), button).activated.connect(button.click)
     return button
 
 

@@ -29,7 +29,6 @@ class ToolRow(QWidget):
             key="F9",
         )
         self.before.setCheckable(True)
-        self.before.setShortcut("F9")
         self.before.clicked.connect(self.before_chosen)
         self.zoom = ZoomField(viewport)
         row = QHBoxLayout(self)
@@ -85,7 +84,6 @@ class ToolRow(QWidget):
             ),
         ):
             button = text_button(text, name=name, tip=tip, key=key)
-            button.setShortcut(key)
             button.clicked.connect(lambda _=False, wish=wish: wish())
             self._zooms.append(button)
         return self._zooms

@@ -204,8 +204,8 @@ class Viewport(QObject):
         self.zoom_to_percent(100.0, at_mm)
 
     def zoom_actual(self, device_px_per_mm: float) -> None:
-        """One mm of the plate to one mm of this display."""
-        self._zoom_to(device_px_per_mm, self._centre)
+        """One mm of the plate to one mm of this display, even for a tiny or a huge plate."""
+        self._zoom_to(device_px_per_mm, self._centre, bounded=False)
 
     def zoom_to_percent(self, percent: float, at_mm: tuple[float, float] | None = None) -> None:
         """Any zoom within the limits; 100 is one etch pixel to one device pixel."""
@@ -241,9 +241,10 @@ class Viewport(QObject):
             self._fitted = False
             self.changed.emit()
 
-    def _zoom_to(self, scale: float, at_mm: tuple[float, float]) -> None:
-        low, high = self._limits()
-        scale = min(max(scale, low / self._pitch_mm), high / self._pitch_mm)
+    def _zoom_to(self, scale: float, at_mm: tuple[float, float], *, bounded: bool = True) -> None:
+        if bounded:
+            low, high = self._limits()
+            scale = min(max(scale, low / self._pitch_mm), high / self._pitch_mm)
         kept = self._scale / scale
         x_mm, y_mm = at_mm
         before = (self._scale, self._centre, self._fitted)
@@ -256,9 +257,10 @@ class Viewport(QObject):
             self.changed.emit()
 
     def _limits(self) -> tuple[float, float]:
-        """Least and greatest device pixels per etch pixel."""
+        """Least and greatest device pixels per etch pixel; the zoom of now is never outside."""
         fit = self._fit_scale() * self._pitch_mm
-        return min(fit / 2.0, 1.0), max(fit, MOST_DEVICE_PX_PER_ETCH_PX)
+        low, high = min(fit / 2.0, 1.0), max(fit, MOST_DEVICE_PX_PER_ETCH_PX)
+        return min(low, self.ratio), max(high, self.ratio)
 
     def _fit_scale(self) -> float:
         room = [max(1, side - 2 * FIT_PADDING_PX) * self._device_ratio for side in self._pane]

@@ -199,6 +199,18 @@ def test_actual_size():
     assert viewport.scale == pytest.approx(4.0)
 
 
+@pytest.mark.parametrize("scale", [0.5, 900.0])
+def test_actual_size_beyond_the_limits_leads_back_within_them(scale):
+    viewport = fitted()
+    viewport.zoom_actual(scale)
+    assert viewport.scale == pytest.approx(scale)
+    viewport.zoom_step(1 if scale < 1.0 else -1)
+    assert min(viewport.scale / scale, scale / viewport.scale) < 0.9
+    viewport.zoom_fit()
+    viewport.zoom_step(-50)
+    assert viewport.scale == pytest.approx((300 - 2 * FIT_PADDING_PX) / 80.0 / 2.0)
+
+
 def test_the_hand_moves_the_plate_by_as_much():
     viewport = fitted()
     viewport.zoom_one_to_one()
