@@ -8,7 +8,9 @@ from PySide6.QtWidgets import QLabel, QMenu, QWidget
 
 from app.bench.scale import Units, scale_for
 from shared.fields import Info
-from shared.recipe import default_of, field_info
+from shared.recipe import Recipe, field_info
+
+_START = Recipe()
 
 
 class FieldLabel(QLabel):
@@ -41,7 +43,8 @@ class Control(QWidget):
         super().__init__(parent)
         self.key = key
         self.info = field_info(key)
-        self.value: Any = default_of(key)
+        self.default: Any = _START.get(key)
+        self.value: Any = self.default
         self._busy = False
 
     def show_value(self, value: Any) -> None:
@@ -90,16 +93,15 @@ class Control(QWidget):
 
     def default_text(self) -> str:
         """The default in words."""
-        default = default_of(self.key)
         if self.info.kind == "number":
-            return scale_for(self.key).text(default)
+            return scale_for(self.key).text(self.default)
         if self.info.kind == "choice":
-            return next(o.label for o in self.info.options if o.value == default)
+            return next(o.label for o in self.info.options if o.value == self.default)
         if self.info.kind == "flag":
-            return "yes" if default else "no"
+            return "yes" if self.default else "no"
         if self.info.kind == "curve":
             return "a straight line"
-        return "none" if default is None else str(default)
+        return "none" if self.default is None else str(self.default)
 
     def take_focus(self) -> None:
         """Give the focus to the part that is typed into or pressed."""
@@ -109,14 +111,14 @@ class Control(QWidget):
 
     def ask_for_default(self) -> None:
         """Report the wish for the default, unless it is there already."""
-        if self.value != default_of(self.key):
+        if self.value != self.default:
             self.reset_wanted.emit(self.key)
 
     def make_menu(self) -> QMenu:
         """The menu of the control, which offers the default."""
         menu = QMenu(self)
         action = menu.addAction(f"Back to the default: {self.default_text()}")
-        action.setEnabled(self.value != default_of(self.key))
+        action.setEnabled(self.value != self.default)
         action.triggered.connect(self.ask_for_default)
         menu.aboutToHide.connect(menu.deleteLater)
         return menu

@@ -16,7 +16,6 @@ from app.bench.scale import (
 )
 from app.bench.slider import Slider
 from app.bench.value_field import ValueField
-from shared.recipe import default_of
 
 _UP = {Qt.Key.Key_Up: 1, Qt.Key.Key_Down: -1}
 _SIDEWAYS = {Qt.Key.Key_Right: 1, Qt.Key.Key_Left: -1}
@@ -45,7 +44,7 @@ class NumberControl(Control):
         self.display()
 
     def _make_slider(self) -> Slider:
-        slider = Slider(fraction_of(self.info, default_of(self.key)), self)
+        slider = Slider(fraction_of(self.info, self.default), self)
         slider.pressed_at.connect(self._drag)
         slider.dragged_to.connect(self._drag)
         slider.let_go.connect(self.end)

@@ -110,9 +110,7 @@ class Step(QWidget):
                 group = split_key(key)[0]
                 self._column.addWidget(_hairline())
             control = self.controls[key] = control_for(key)
-            problem = self._problems[key] = ProblemLine()
             self._column.addWidget(control)
-            self._column.addWidget(problem)
 
     def _lay_out(self) -> None:
         column = QVBoxLayout(self)
@@ -142,8 +140,6 @@ class Step(QWidget):
                 name, values = control.info.when
                 has_effect = recipe.get(f"{split_key(key)[0]}.{name}") in values
                 control.setVisible(has_effect)
-                if not has_effect:
-                    self._problems[key].hide()
 
     def set_units(self, shown_units: Units) -> None:
         """Show lengths in mm or inches."""
@@ -152,7 +148,11 @@ class Step(QWidget):
 
     def show_problem(self, key: str, sentence: str) -> ProblemLine:
         """Show a refusal under the control."""
-        line = self._problems[key]
+        line = self._problems.get(key)
+        if line is None:
+            line = self._problems[key] = ProblemLine()
+            below = self._column.indexOf(self.controls[key]) + 1
+            self._column.insertWidget(below, line)
         line.tell(sentence)
         return line
 

@@ -7,6 +7,8 @@ import attrs
 from app.bench.scale import Units, scale_for
 from shared.recipe import Recipe, all_fields, field_info
 
+_START = Recipe()
+
 Summary = Callable[[Recipe, Units], str]
 
 
@@ -26,8 +28,7 @@ class StepInfo:
 
     def is_changed(self, recipe: Recipe) -> bool:
         """Whether any field differs from its default."""
-        start = Recipe()
-        return any(getattr(recipe, group) != getattr(start, group) for group in self.groups)
+        return any(getattr(recipe, group) != getattr(_START, group) for group in self.groups)
 
 
 def _shown(recipe: Recipe, key: str, shown_units: Units = "mm") -> str:

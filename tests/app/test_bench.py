@@ -2,7 +2,7 @@
 
 import attrs
 import pytest
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QEvent, QPoint, Qt
 from PySide6.QtWidgets import (
     QAbstractButton,
     QAbstractSpinBox,
@@ -58,15 +58,16 @@ class Desk:
         self.bench.show_recipe(recipe)
 
 
-@pytest.fixture
+@pytest.fixture(autouse=True)
 def themed(qapp):
+    QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
     theme.apply(qapp)
-    yield qapp
+    yield
     qapp.setStyleSheet("")
 
 
 @pytest.fixture
-def bench(qtbot, themed):
+def bench(qtbot):
     bench = Bench()
     qtbot.addWidget(bench)
     bench.resize(300, 720)
@@ -183,7 +184,8 @@ def test_showing_a_recipe_reports_nothing(bench, desk):
         assert bench.control(key).value == desk.recipe.get(key)
 
 
-def test_fields_without_effect_are_hidden(bench, desk):
+def test_fields_without_effect_are_hidden(bench):
+    Desk(bench)
     bench.open_step("grey")
     settle()
     control = bench.control("grey.method")
@@ -220,7 +222,7 @@ def test_a_step_is_reset_by_its_button(bench, desk, qtbot):
     assert not button.isEnabled()
 
 
-def test_summaries_follow(bench, desk, qtbot):
+def test_summaries_follow(bench, desk):
     summary = {name: header(bench, name) for name in NAMES}
     assert summary["plate"].summary == "200 × 250 mm, 0.1000 mm"
     assert summary["grey"].summary == "Lightness"
@@ -379,11 +381,11 @@ def check_nothing_is_clipped(bench):
 
 @pytest.mark.parametrize("values", EXTREMES)
 @pytest.mark.parametrize("name", NAMES)
-def test_nothing_is_clipped_at_300_px_with_a_larger_font(qtbot, themed, name, values):
-    before = themed.font()
-    larger = themed.font()
+def test_nothing_is_clipped_at_300_px_with_a_larger_font(qtbot, qapp, name, values):
+    before = qapp.font()
+    larger = qapp.font()
     larger.setPointSizeF(larger.pointSizeF() * 1.25)
-    themed.setFont(larger)
+    qapp.setFont(larger)
     try:
         bench = Bench()
         qtbot.addWidget(bench)
@@ -396,7 +398,7 @@ def test_nothing_is_clipped_at_300_px_with_a_larger_font(qtbot, themed, name, va
         assert bench.width() == 300
         check_nothing_is_clipped(bench)
     finally:
-        themed.setFont(before)
+        qapp.setFont(before)
 
 
 def test_controls_stand_still_when_the_scroll_bar_comes(bench):
@@ -411,7 +413,7 @@ def test_controls_stand_still_when_the_scroll_bar_comes(bench):
 
 
 def test_the_curve_is_drawn_with_what_the_bench_is_given(bench):
-    bench.set_curve_shape(lambda points: [x * x for x in (i / 100 for i in range(101))])
+    bench.set_curve_shape(lambda _: [(i / 100) ** 2 for i in range(101)])
     bench.set_curve_histogram([1.0] * 256)
     editor = bench.control("tone.curve").editor
     assert editor.height_at(0.5) == pytest.approx(0.25, abs=1e-3)

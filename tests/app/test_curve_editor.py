@@ -160,7 +160,7 @@ def test_showing_a_curve_is_silent_and_told_in_words(editor):
 
 
 def test_the_line_follows_the_shape_that_is_given(editor, qtbot):
-    editor.set_shape(lambda points: [x * x for x in (i / 100 for i in range(101))])
+    editor.set_shape(lambda _: [(i / 100) ** 2 for i in range(101)])
     assert editor.height_at(0.5) == pytest.approx(0.25, abs=1e-3)
     qtbot.mouseClick(editor, LEFT, pos=place(editor, 0.5, 0.25))
     assert editor.points[1] == pytest.approx((0.5, 0.25), abs=0.02)

@@ -102,9 +102,10 @@ def test_a_caption_is_small_and_quiet(qapp, qtbot):
         qapp.setStyleSheet("")
 
 
+@pytest.mark.usefixtures("qapp")
 @pytest.mark.parametrize("name", ICONS)
 @pytest.mark.parametrize("size", [16, 32, 256])
-def test_every_icon_fills_its_place_without_touching_the_border(qtbot, name, size):
+def test_every_icon_fills_its_place_without_touching_the_border(name, size):
     image = theme.icon(name).pixmap(size, size).toImage()
     assert image.width() == size
     inked = [
@@ -118,7 +119,8 @@ def test_every_icon_fills_its_place_without_touching_the_border(qtbot, name, siz
     assert spread >= 0.5 * size
 
 
-def test_an_icon_takes_a_colour_and_the_screens_scale(qtbot):
+@pytest.mark.usefixtures("qapp")
+def test_an_icon_takes_a_colour_and_the_screens_scale():
     pixmap = theme.icon_pixmap("output", theme.ACCENT, 18, 2.0)
     assert pixmap.width() == 36
     assert pixmap.deviceIndependentSize().width() == 18
