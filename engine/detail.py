@@ -13,7 +13,10 @@ from shared.operators import Detail
 EDGE = 0.2
 # Activity in units of the noise floor at which the gain begins, and at which it is complete.
 BEGINS = 1.4
-COMPLETE = 2.6
+COMPLETE = 2.4
+
+# Of the variance, so that the gain rises at all where there is no noise floor.
+_LEAST_RISE = 1e-9
 
 SPARE_PX = 2 * filters.SPARE_PX
 
@@ -21,10 +24,11 @@ SPARE_PX = 2 * filters.SPARE_PX
 def exaggerate(tone: Floats, wish: Detail, pitch_mm: float) -> Floats:
     """Adds the detail finer than `wish.radius_mm` again, `wish.amount` times.
 
-    With m and v the mean and variance under a bell-shaped window of that radius, the detail
-    t - m is taken times amount x G(v) x E^2 / (v + E^2). G rises from 0 to 1 between BEGINS and
-    COMPLETE times the noise floor, so flat skin stays as it is. The last factor, that of J.-S.
-    Lee's local statistics filter (IEEE TPAMI 2(2), 1980, from memory), spares strong edges.
+    With m and v the mean and variance of the tone t under a bell-shaped window of that radius,
+    the detail t - m is taken times amount x G(v) x E^2 / (v + E^2). G rises from 0 to 1 between
+    BEGINS and COMPLETE times the noise floor, so flat skin stays as it is. The last factor,
+    that of J.-S. Lee's local statistics filter (IEEE TPAMI 2(2), 1980, from memory), spares
+    strong edges.
     The result never lies more than `wish.halo` beyond the lightest and darkest tone within the
     radius, nor outside 0 to 1, and nears these bounds softly.
 
@@ -34,6 +38,7 @@ def exaggerate(tone: Floats, wish: Detail, pitch_mm: float) -> Floats:
     if wish.amount == 0.0:
         return tone.copy()
     radius = wish.radius_mm / pitch_mm
+    # The bell reaches the radius to both sides.
     taps = filters.bell_taps(radius * radius / 6.0)
     with borrowed(tone.shape, 4) as (mean, gain, low, high):
         filters.weigh(tone, taps, mean)
@@ -48,23 +53,23 @@ def exaggerate(tone: Floats, wish: Detail, pitch_mm: float) -> Floats:
 
 
 def detail_reach_mm(wish: Detail) -> float:
-    """How far one place can influence another, in mm; windows need `SPARE_PX` more pixels."""
+    """How far one place can influence another by detail, in mm.
+
+    Windows end on whole pixels, so a part of a picture needs `SPARE_PX` more pixels.
+    """
     return wish.radius_mm if wish.amount else 0.0
 
 
 def _to_gain(variance: Floats, wish: Detail, edges: Floats) -> None:
     """Turns variances into gains, in place; `edges` is overwritten."""
     np.add(variance, np.float32(EDGE * EDGE), out=edges)
-    if wish.threshold > 0.0:
-        first = (BEGINS * wish.threshold) ** 2
-        last = (COMPLETE * wish.threshold) ** 2
-        variance -= np.float32(first)
-        variance *= np.float32(1.0 / (last - first))
-        np.clip(variance, 0.0, 1.0, out=variance)
-        variance /= edges
-    else:
-        np.divide(1.0, edges, out=variance)
+    first = (BEGINS * wish.threshold) ** 2
+    last = max((COMPLETE * wish.threshold) ** 2, first + _LEAST_RISE)
+    variance -= np.float32(first)
+    variance *= np.float32(1.0 / (last - first))
+    np.clip(variance, 0.0, 1.0, out=variance)
     variance *= np.float32(wish.amount * EDGE * EDGE)
+    variance /= edges
 
 
 def _bounds(tone: Floats, halo: float, radius: float, low: Floats, high: Floats) -> None:

@@ -15,6 +15,7 @@ from scipy.interpolate import PchipInterpolator
 from engine import filters
 from engine.filters import Floats
 from engine.scratch import borrowed
+from shared.fields import Point
 from shared.operators import Tone
 
 Doubles = npt.NDArray[np.float64]
@@ -33,6 +34,8 @@ FINEST_SHARE = 0.125
 # Standard deviation under the window, in tone, from which on a form counts as an edge.
 EDGE = 0.1
 
+LOCAL_SPARE_PX = 4 * filters.SPARE_PX
+
 
 @attrs.frozen
 class EndShares:
@@ -48,16 +51,13 @@ def tone_table(wish: Tone) -> Floats:
     In this order: bare-glass and full-frost point, open shadows, hold highlights, middle tone,
     curve. It never falls and stays within 0 to 1.
     """
-    greys = np.linspace(0.0, 1.0, TABLE_SIZE)
-    tones = (greys - wish.bare_point) / (wish.full_point - wish.bare_point)
-    tones = np.clip(tones, 0.0, 1.0)
+    bare, full = _code(wish.bare_point), _code(wish.full_point)
+    tones = np.clip((np.arange(TABLE_SIZE) - bare) / (full - bare), 0.0, 1.0)
     tones = _bend(tones, wish.lift, wish.lift_reach)
     tones = 1.0 - _bend(1.0 - tones, wish.hold, HIGHLIGHTS)
     tones = tones ** (math.log(wish.middle) / math.log(0.5))
     if wish.has_curve:
-        # Fritsch and Carlson, SIAM J. Numer. Anal. 17(2), 1980: never overshoots its points.
-        xs, ys = zip(*wish.curve, strict=True)
-        tones = PchipInterpolator(xs, ys)(tones)
+        tones = _follow_curve(tones, wish.curve)
     tones = np.maximum.accumulate(np.clip(tones, 0.0, 1.0))
     return tones.astype(np.float32)
 
@@ -102,9 +102,6 @@ def local_reach_mm(wish: Tone) -> float:
     return wish.local_radius_mm * (2.0 + smoothing)
 
 
-LOCAL_SPARE_PX = 4 * filters.SPARE_PX
-
-
 def keep_least_frost(look: Floats, wish: Tone) -> Floats:
     """Raises the darkest tone to `wish.least_frost` and all others in proportion, 1 staying 1."""
     least = wish.least_frost
@@ -117,9 +114,8 @@ def end_shares(grey: Floats, wish: Tone) -> EndShares:
     `grey` float32 rows x columns; compared to one code of 65535, as the table sees it.
     """
     codes = _codes(grey)
-    last = TABLE_SIZE - 1
-    bare = np.count_nonzero(codes <= round(wish.bare_point * last))
-    full = np.count_nonzero(codes >= round(wish.full_point * last))
+    bare = np.count_nonzero(codes <= _code(wish.bare_point))
+    full = np.count_nonzero(codes >= _code(wish.full_point))
     return EndShares(bare / codes.size, full / codes.size)
 
 
@@ -131,6 +127,21 @@ def _bend(tones: Doubles, amount: float, reach: float) -> Doubles:
     """
     x = np.minimum(tones / reach, 1.0)
     return tones + reach * amount * BEND * x * (1.0 - x) ** 3
+
+
+def _follow_curve(tones: Doubles, curve: tuple[Point, ...]) -> Doubles:
+    """Tones through a curve that never overshoots its points, by monotone cubic interpolation.
+
+    Fritsch and Carlson, SIAM J. Numer. Anal. 17(2), 1980. Points closer than one code, and
+    differences beyond the ninth digit, would only divide by nearly nothing.
+    """
+    points = {_code(x): round(y, 9) for x, y in curve}
+    steps = np.array(list(points)) / (TABLE_SIZE - 1)
+    return np.asarray(PchipInterpolator(steps, list(points.values()))(tones))
+
+
+def _code(grey: float) -> int:
+    return round(grey * (TABLE_SIZE - 1))
 
 
 def _codes(grey: Floats) -> npt.NDArray[np.uint16]:
