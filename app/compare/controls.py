@@ -114,6 +114,7 @@ class ZoomField(QuietCombo):
         self._shown = ""
         line = QLineEdit()
         line.setStyleSheet("border: none; padding: 0; min-height: 0; background: transparent;")
+        line.setAccessibleName("Zoom")
         self.setEditable(True)
         self.setLineEdit(line)
         self.setInsertPolicy(QComboBox.InsertPolicy.NoInsert)

@@ -24,7 +24,7 @@ class Divider(QWidget):
         self.setCursor(Qt.CursorShape.SplitHCursor)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAccessibleName("Wipe divider")
-        self.setToolTip("Drag, or press Left and Right, to wipe between take A and take B")
+        self.setToolTip("Drag, or press Left and Right, to wipe between the two pictures")
         self._describe()
 
     @property
@@ -47,7 +47,9 @@ class Divider(QWidget):
         self.setGeometry(line - WIDTH_PX // 2, 0, WIDTH_PX, self._pane.height())
 
     def _describe(self) -> None:
-        self.setAccessibleDescription(f"Take A fills {self._share * 100:.0f} % of the width")
+        self.setAccessibleDescription(
+            f"The left picture fills {self._share * 100:.0f} % of the width"
+        )
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """A line, and a grip in its middle."""

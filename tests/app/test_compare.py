@@ -150,6 +150,19 @@ def test_the_divider_is_dragged_and_moved_by_keys(compare, qtbot):
     assert divider.share == 1.0
 
 
+def test_each_side_of_a_wipe_tells_its_own_place(compare, qtbot):
+    compare.set_frame(1, whole_plate(np.full((ROWS, COLUMNS), 9, np.uint8), mirrored=True))
+    compare.set_mode("wipe")
+    heard = record(compare.hovered)
+    canvas = compare.panes[0].canvas
+    for x_px, mirrored in ((canvas.width() // 2 - 60, False), (canvas.width() // 2 + 60, True)):
+        qtbot.mouseMove(canvas, QPoint(x_px, 300))
+        expected = compare.view(0, mirrored=mirrored).to_mm(x_px, 300)
+        assert heard[-1] == pytest.approx(expected)
+    assert heard[0][0] < 15.0
+    assert heard[1][0] < 15.0
+
+
 def test_blink_takes_turns(compare, qtbot):
     click(qtbot, compare, "View: Blink")
     assert middle_grey(compare) == A_GREY
