@@ -1,6 +1,8 @@
 """The two commands: what to run, what it needs, and then the running of it."""
 
 import os
+import re
+import socket
 import subprocess
 import sys
 from collections.abc import Mapping
@@ -38,9 +40,25 @@ def screens(variables: Mapping[str, str], system: str) -> tuple[str, ...]:
         return ()
     if not system.startswith("linux") or variables.get("QT_QPA_PLATFORM"):
         return ("offscreen",)
-    if variables.get("DISPLAY"):
+    if display_answers(variables.get("DISPLAY", "")):
         return ("offscreen", "xcb")
     return ("offscreen", "wayland") if variables.get("WAYLAND_DISPLAY") else ()
+
+
+def display_answers(display: str) -> bool:
+    """Say whether an X server listens where DISPLAY points.
+
+    Only a server on this machine (":0") is asked, which takes no time; one elsewhere is believed.
+    """
+    local = re.fullmatch(r"(?:unix)?:(\d+)(?:\.\d+)?", display)
+    if local is None:
+        return bool(display)
+    path = f"/tmp/.X11-unix/X{local[1]}"
+    for address in (path, f"\0{path}"):
+        with socket.socket(socket.AF_UNIX) as link:
+            if link.connect_ex(address) == 0:
+                return True
+    return False
 
 
 def choose_route(arguments: list[str], variables: Mapping[str, str], system: str) -> Route:
@@ -87,10 +105,9 @@ def follow(route: Route) -> int:
         os.execve(command[0], command, variables)
     code = subprocess.call(command, env=variables)
     if route.pictures is not None and code == 0:
-        made = ", ".join(sorted(path.name for path in route.pictures.iterdir()))
         say(
-            "There is no display here, so no window was opened; the demo's plate and pictures "
-            f"are in {route.pictures.resolve()}: {made}"
+            "There is no display here, so no window was opened: the demo's plate, look, proof and "
+            f"a picture of the studio are in {route.pictures.resolve()}"
         )
     return code
 

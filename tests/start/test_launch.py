@@ -1,5 +1,7 @@
 """What start.py's arguments and the display lead to."""
 
+import socket
+import sys
 from pathlib import Path
 
 import launch
@@ -12,10 +14,11 @@ from launch import choose_route, screens
     [
         ({}, "linux", ()),
         ({"DISPLAY": ""}, "linux", ()),
-        ({"DISPLAY": ":0"}, "linux", ("offscreen", "xcb")),
+        ({"DISPLAY": ":65432"}, "linux", ()),
+        ({"DISPLAY": "there:0"}, "linux", ("offscreen", "xcb")),
         ({"WAYLAND_DISPLAY": "wayland-0"}, "linux", ("offscreen", "wayland")),
-        ({"DISPLAY": ":0", "WAYLAND_DISPLAY": "wayland-0"}, "linux", ("offscreen", "xcb")),
-        ({"DISPLAY": ":0", "QT_QPA_PLATFORM": "offscreen"}, "linux", ()),
+        ({"DISPLAY": "there:0", "WAYLAND_DISPLAY": "wayland-0"}, "linux", ("offscreen", "xcb")),
+        ({"DISPLAY": "there:0", "QT_QPA_PLATFORM": "offscreen"}, "linux", ()),
         ({"QT_QPA_PLATFORM": "minimal:enable_fonts"}, "linux", ()),
         ({"QT_QPA_PLATFORM": "vnc:size=1280x720"}, "linux", ("offscreen",)),
         ({}, "darwin", ("offscreen",)),
@@ -26,8 +29,19 @@ def test_screens(variables: dict[str, str], system: str, expected: tuple[str, ..
     assert screens(variables, system) == expected
 
 
+@pytest.mark.skipif(sys.platform != "linux", reason="only Linux has addresses that are no files")
+@pytest.mark.parametrize("display", [":65431", "unix:65431.0"])
+def test_a_display_on_this_machine_is_asked(display: str) -> None:
+    """Listens as an X server would; nothing listens once it has gone."""
+    with socket.socket(socket.AF_UNIX) as server:
+        server.bind("\0/tmp/.X11-unix/X65431")
+        server.listen()
+        assert launch.display_answers(display)
+    assert not launch.display_answers(display)
+
+
 def test_no_arguments_open_the_studio_on_the_demo() -> None:
-    route = choose_route([], {"DISPLAY": ":0"}, "linux")
+    route = choose_route([], {"DISPLAY": "there:0"}, "linux")
     assert route.command == ("-P", "-m", "app", "demo")
     assert route.extras == ("heic",)
     assert "QT_QPA_PLATFORM" not in route.settings
@@ -42,7 +56,7 @@ def test_no_arguments_without_a_display_make_the_pictures() -> None:
     assert route.platforms == ("offscreen",)
 
 
-@pytest.mark.parametrize("variables", [{}, {"DISPLAY": ":0"}])
+@pytest.mark.parametrize("variables", [{}, {"DISPLAY": "there:0"}])
 def test_test_is_headless_with_or_without_a_display(variables: dict[str, str]) -> None:
     route = choose_route(["test", "-x", "tests/engine"], variables, "linux")
     assert route.command == ("-P", "-m", "pytest", "-x", "tests/engine")
