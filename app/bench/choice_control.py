@@ -98,6 +98,7 @@ class OptionList(QComboBox):
         super().__init__(parent)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
+        self.setMaxVisibleItems(len(info.options))
         for number, option in enumerate(info.options):
             self.addItem(option.label)
             self.setItemData(number, option.help, Qt.ItemDataRole.ToolTipRole)

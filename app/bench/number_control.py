@@ -58,7 +58,7 @@ class NumberControl(Control):
         grid = QGridLayout(self)
         grid.setContentsMargins(0, 0, 0, 0)
         grid.setHorizontalSpacing(8)
-        grid.setVerticalSpacing(0)
+        grid.setVerticalSpacing(2)
         grid.setColumnStretch(0, 1)
         grid.addWidget(self.label, 0, 0)
         grid.addWidget(self.field, 0, 1)
