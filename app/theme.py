@@ -174,12 +174,15 @@ def style_sheet() -> str:
     QAbstractSpinBox QLineEdit, QAbstractSpinBox QLineEdit:focus {{
         border: none; padding: 0; min-height: 0; background: transparent;
     }}
+    QComboBox {{ combobox-popup: 0; }}
     QComboBox::drop-down {{ border: none; width: 20px; }}
     QComboBox::down-arrow {{ image: url("{_url("chevron")}"); width: 12px; height: 12px; }}
     QComboBox QAbstractItemView {{
         background: {PANE}; color: {TEXT}; border: 1px solid {EDGE};
         selection-background-color: {ACCENT}; selection-color: {PANE};
     }}
+
+    QComboBox QAbstractItemView::item {{ min-height: 24px; padding: 0 6px; }}
 
     QCheckBox {{ spacing: 8px; padding: 3px; border: 2px solid transparent; border-radius: 3px; }}
     QCheckBox:focus {{ border-color: {ACCENT}; }}

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import (
     QComboBox,
     QHBoxLayout,
     QSizePolicy,
+    QStyledItemDelegate,
     QToolButton,
     QWidget,
 )
@@ -98,6 +99,7 @@ class OptionList(QComboBox):
         super().__init__(parent)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
+        self.setItemDelegate(QStyledItemDelegate(self))
         self.setMaxVisibleItems(len(info.options))
         for number, option in enumerate(info.options):
             self.addItem(option.label)
