@@ -83,13 +83,6 @@ class Bench(QWidget):
         self._steps[name].set_open(True)
         self.step_opened.emit(name)
 
-    def open_field(self, key: str) -> None:
-        """Open the step of a field and give its control the focus."""
-        self.open_step(step_of(key))
-        control = self.control(key)
-        self._steps[step_of(key)].body.ensureWidgetVisible(control)
-        control.take_focus()
-
     def show_recipe(self, recipe: Recipe) -> None:
         """Show a recipe; refusals that a good change has answered go away."""
         if recipe != self._recipe:

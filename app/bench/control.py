@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Signal
 from PySide6.QtGui import QContextMenuEvent, QMouseEvent
 from PySide6.QtWidgets import QLabel, QMenu, QWidget
 
@@ -102,12 +102,6 @@ class Control(QWidget):
         if self.info.kind == "curve":
             return "a straight line"
         return "none" if self.default is None else str(self.default)
-
-    def take_focus(self) -> None:
-        """Give the focus to the part that is typed into or pressed."""
-        parts = self.findChildren(QWidget)
-        takers = (part for part in parts if part.focusPolicy() & Qt.FocusPolicy.TabFocus)
-        next(takers).setFocus(Qt.FocusReason.OtherFocusReason)
 
     def ask_for_default(self) -> None:
         """Report the wish for the default, unless it is there already."""

@@ -288,22 +288,6 @@ def test_a_refusal_goes_away_by_itself(bench):
     assert not line.isVisible()
 
 
-def test_a_field_is_found_from_elsewhere(bench):
-    bench.open_field("tone.least_frost")
-    settle()
-    control = bench.control("tone.least_frost")
-    assert bench.open_name == "tone"
-    assert control.field.hasFocus()
-    assert (
-        body(bench, "tone")
-        .viewport()
-        .rect()
-        .intersects(
-            control.rect().translated(control.mapTo(body(bench, "tone").viewport(), QPoint(0, 0)))
-        )
-    )
-
-
 def test_a_region_is_asked_for_and_called_off(bench, desk, qtbot):
     desk.show(Recipe().with_values({"grey.method": "skin"}))
     bench.open_step("grey")

@@ -3,11 +3,10 @@
 import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtGui import QColor, QWheelEvent
-from PySide6.QtWidgets import QApplication, QColorDialog, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QColorDialog, QVBoxLayout, QWidget
 
 from app.bench.choice_control import OptionList, Segments
 from app.bench.controls import control_for
-from app.bench.facts import Facts
 
 KEY = Qt.Key
 LEFT = Qt.MouseButton.LeftButton
@@ -171,13 +170,3 @@ def test_the_curve_reports_as_one_field(make, qtbot):
     control.reset_wanted.connect(asked.append)
     qtbot.keyClick(control.editor, KEY.Key_Backspace)
     assert asked == ["tone.curve"]
-
-
-def test_facts_show_as_many_rows_as_there_are(qtbot):
-    facts = Facts()
-    qtbot.addWidget(facts)
-    facts.set_rows([("Pixels", "2400"), ("Lines", "3000")])
-    facts.set_rows([("Pixels", "1200")])
-    facts.show()
-    shown = [label.text() for label in facts.findChildren(QLabel) if label.isVisible()]
-    assert shown == ["Pixels", "1200"]
