@@ -1,5 +1,7 @@
 """Detail: exaggerated over-sharpening, since fractured glass swallows most of it."""
 
+from functools import partial
+
 import cv2
 import numpy as np
 
@@ -40,14 +42,12 @@ def exaggerate(tone: Floats, wish: Detail, pitch_mm: float) -> Floats:
     radius = wish.radius_mm / pitch_mm
     # The bell reaches the radius to both sides.
     taps = filters.bell_taps(radius * radius / 6.0)
-    with borrowed(tone.shape, 4) as (mean, gain, low, high):
+    with borrowed(tone.shape, 4) as (mean, squares, low, high):
         filters.weigh(tone, taps, mean)
         np.multiply(tone, tone, out=low)
-        filters.weigh(low, taps, high)
-        filters.window_variance(high, mean, gain)
-        _to_gain(gain, wish, low)
-        change = np.subtract(tone, mean, out=mean)
-        change *= gain
+        filters.weigh(low, taps, squares)
+        filters.in_bands(partial(_to_change, wish), tone, mean, squares, spare=2)
+        change = mean
         _bounds(tone, wish.halo, radius, low, high)
         return filters.soften(tone, change, low, high, np.empty_like(tone))
 
@@ -60,16 +60,21 @@ def detail_reach_mm(wish: Detail) -> float:
     return wish.radius_mm if wish.amount else 0.0
 
 
-def _to_gain(variance: Floats, wish: Detail, edges: Floats) -> None:
-    """Turns variances into gains, in place; `edges` is overwritten."""
-    np.add(variance, np.float32(EDGE * EDGE), out=edges)
+def _to_change(
+    wish: Detail, tone: Floats, mean: Floats, squares: Floats, gain: Floats, edges: Floats
+) -> None:
+    """Writes over the mean by how much each tone is to change, before any limit."""
+    filters.window_variance(squares, mean, gain)
+    np.add(gain, np.float32(EDGE * EDGE), out=edges)
     first = (BEGINS * wish.threshold) ** 2
     last = max((COMPLETE * wish.threshold) ** 2, first + _LEAST_RISE)
-    variance -= np.float32(first)
-    variance *= np.float32(1.0 / (last - first))
-    np.clip(variance, 0.0, 1.0, out=variance)
-    variance *= np.float32(wish.amount * EDGE * EDGE)
-    variance /= edges
+    gain -= np.float32(first)
+    gain *= np.float32(1.0 / (last - first))
+    np.clip(gain, 0.0, 1.0, out=gain)
+    gain *= np.float32(wish.amount * EDGE * EDGE)
+    gain /= edges
+    np.subtract(tone, mean, out=mean)
+    mean *= gain
 
 
 def _bounds(tone: Floats, halo: float, radius: float, low: Floats, high: Floats) -> None:

@@ -10,6 +10,8 @@ results are written to `out`, which may not be one of the inputs.
 """
 
 import math
+from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 import cv2
@@ -32,6 +34,7 @@ _WIDEST_TAPS = 13  # beyond this a running sum is quicker than a sum of taps
 _LAST_CODE = 65535.0
 _MOST_CODES = 2**31 / _LAST_CODE  # pixels under a window whose 16-bit codes still fit a 32-bit sum
 _TINY = 1e-12
+_BAND = 65536  # pixels
 
 
 def box_taps(variance: float) -> Floats:
@@ -112,15 +115,11 @@ def guided_base(values: Floats, variance: float, edge: float, out: Floats) -> Fl
     with borrowed(values.shape, 3) as (mean, slope, other):
         box_mean(values, variance, mean)
         np.multiply(values, values, out=other)
-        box_mean(other, variance, out)
-        window_variance(out, mean, slope)
-        np.add(slope, np.float32(edge * edge), out=other)
-        np.divide(slope, other, out=slope)
-        np.multiply(slope, mean, out=other)
-        offset = np.subtract(mean, other, out=mean)
+        box_mean(other, variance, slope)
+        in_bands(partial(_slope_and_offset, edge), slope, mean, spare=1)
         box_mean(slope, variance, other)
         np.multiply(other, values, out=out)
-        out += box_mean(offset, variance, other)
+        out += box_mean(mean, variance, other)
     return out
 
 
@@ -133,19 +132,59 @@ def soften(
     c r / sqrt(c^2 + r^2): small changes pass as they are, large ones end at r, and different
     changes stay different. The bounds are pictures or numbers.
     """
-    with borrowed(values.shape, 2) as (length, room):
-        below = length.reshape(-1).view(np.uint8)[: values.size].reshape(values.shape)
-        cv2.compare(change, ZERO, cv2.CMP_LT, dst=below)
-        np.subtract(high, values, out=room)
-        np.subtract(values, low, out=out)
-        cv2.copyTo(out, below, room)
-        cv2.max(room, ZERO, dst=room)
-        cv2.magnitude(change, room, length)
-        np.add(length, np.float32(_TINY), out=length)
-        np.divide(room, length, out=room)
-        np.multiply(room, change, out=out)
-    out += values
+    low = np.broadcast_to(np.asarray(low, dtype=np.float32), values.shape)
+    high = np.broadcast_to(np.asarray(high, dtype=np.float32), values.shape)
+    in_bands(_soften, values, change, low, high, out, spare=2)
     return out
+
+
+def in_bands(work: Callable[..., None], *pictures: Floats, spare: int) -> None:
+    """Calls `work` with some rows of each picture after others, and `spare` arrays of that size.
+
+    For work that treats each pixel for itself in many steps: a few rows stay in the processor's
+    cache from step to step, whole pictures do not.
+    """
+    rows, cols = pictures[0].shape
+    height = min(rows, max(1, _BAND // cols))
+    with borrowed((height, cols), spare) as spares:
+        for top in range(0, rows, height):
+            parts = [picture[top : top + height] for picture in pictures]
+            work(*parts, *(array[: parts[0].shape[0]] for array in spares))
+
+
+def _slope_and_offset(edge: float, squares_mean: Floats, mean: Floats, spare: Floats) -> None:
+    """The guided filter's a and b, written over the two means."""
+    slope = window_variance(squares_mean, mean, spare)
+    np.add(slope, np.float32(edge * edge), out=squares_mean)
+    np.divide(slope, squares_mean, out=squares_mean)
+    np.multiply(squares_mean, mean, out=spare)
+    np.subtract(mean, spare, out=mean)
+
+
+def _soften(
+    values: Floats,
+    change: Floats,
+    low: Floats,
+    high: Floats,
+    out: Floats,
+    length: Floats,
+    room: Floats,
+) -> None:
+    below = length.reshape(-1).view(np.uint8)[: values.size].reshape(values.shape)
+    cv2.compare(change, ZERO, cv2.CMP_LT, dst=below)
+    np.subtract(high, values, out=room)
+    np.subtract(values, low, out=out)
+    cv2.copyTo(out, below, room)
+    cv2.max(room, ZERO, dst=room)
+    # Not OpenCV's magnitude: its last bit depends on where the arrays lie in memory.
+    np.multiply(change, change, out=length)
+    np.multiply(room, room, out=out)
+    np.add(length, out, out=length)
+    np.sqrt(length, out=length)
+    np.add(length, np.float32(_TINY), out=length)
+    np.divide(room, length, out=room)
+    np.multiply(room, change, out=out)
+    np.add(out, values, out=out)
 
 
 def _width(variance: float) -> float:

@@ -126,3 +126,26 @@ def test_borrowed_arrays_are_lent_to_one_only() -> None:
         for value, array in enumerate((one, two, three)):
             array.fill(value)
         assert [float(a.mean()) for a in (one, two, three)] == [0.0, 1.0, 2.0]
+
+
+def test_where_arrays_lie_in_memory_changes_no_bit(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Else the same job would not always give the same plate."""
+    picture = noise(61, 73, seed=5)
+    change = noise(61, 73, seed=6) - np.float32(0.5)
+
+    def lain(array: filters.Floats, offset: int) -> filters.Floats:
+        room = np.empty(array.size + 16, dtype=np.float32)[offset : offset + array.size]
+        room = room.reshape(array.shape)
+        room[:] = array
+        return room
+
+    results = []
+    for offset in range(9):
+        monkeypatch.setattr(
+            "engine.scratch._take", lambda shape, o=offset: lain(np.zeros(shape, np.float32), o)
+        )
+        values, changes = lain(picture, offset), lain(change, offset)
+        base = filters.guided_base(values, 60.0, 0.1, np.empty_like(values))
+        results.append(filters.soften(base, changes, 0.0, 1.0, np.empty_like(values)))
+    for result in results[1:]:
+        np.testing.assert_array_equal(result, results[0])
