@@ -58,7 +58,7 @@ def _range(info: Info) -> str:
     }[info.kind]
 
 
-class _Size(click.ParamType):
+class _Size(click.ParamType[tuple[float, float]]):
     name = "WxH"
 
     def convert(

@@ -12,13 +12,12 @@ from engine.flow import Prepared, prepare
 from engine.photo import DEFAULT_LIMIT_MP, open_photo
 from engine.plate_bitmap import burn
 from shared import recipe_file
+from shared.atomic import allowed_target
 from shared.errors import OutputError, RecipeError
 from shared.profile import GENERIC
 from shared.recipe import Recipe
 
 Progress = Callable[[float], None]
-_COMPUTING = 0.8
-"""Share of the progress that computing takes; writing takes the rest."""
 
 
 @attrs.frozen
@@ -36,8 +35,12 @@ class Targets:
         wanted = [p for p in (self.plate, self.look, self.proof, self.report) if p is not None]
         if len({p.resolve() for p in wanted}) < len(wanted):
             raise OutputError("Two of the files to write have the same name; give each its own.")
+        if self.plate.suffix.lower() not in output.PLATE_SUFFIXES:
+            raise OutputError("The plate bitmap must end in .png, .tif or .bmp; change its name.")
+        if any(p is not None and p.suffix.lower() != ".png" for p in (self.look, self.proof)):
+            raise OutputError("Look and proof are PNG files; let their names end in .png.")
         for path in wanted:
-            output.check_target(path, overwrite=self.replace, photo_path=photo_path)
+            allowed_target(path, overwrite=self.replace, photo_path=photo_path)
 
 
 def read_recipe(path: Path, onto: Recipe | None = None) -> Recipe:
@@ -58,31 +61,33 @@ def make_plate(
 ) -> ticket.Facts:
     """Open a photo, burn its plate, write the files. Returns the ticket."""
     targets.check(photo_path)
-    photo = open_photo(
-        photo_path, matte=recipe.photo.matte, limit_mp=limit_mp or DEFAULT_LIMIT_MP
-    )
+    photo = open_photo(photo_path, matte=recipe.photo.matte, limit_mp=limit_mp or DEFAULT_LIMIT_MP)
     return write_plate(prepare(photo), recipe, targets, progress)
 
 
 def write_plate(
     prepared: Prepared, recipe: Recipe, targets: Targets, progress: Progress
 ) -> ticket.Facts:
-    """Burn the plate of a prepared photo and write the files. Returns the ticket."""
+    """Burn the plate of a prepared photo and write the files. Returns the ticket.
+
+    `progress` may raise `Cancelled` while the plate is computed; once writing has begun, all the
+    files are written.
+    """
     photo_path = prepared.photo.path
     targets.check(photo_path)
-    done = burn(prepared, recipe, GENERIC, lambda share: progress(_COMPUTING * share))
+    done = burn(prepared, recipe, GENERIC, progress)
     found = ticket.facts(recipe, prepared.photo, GENERIC, done.shares)
     pitch, replace = recipe.plate.pitch_mm, targets.replace
     output.write_bitmap(done.bitmap, targets.plate, overwrite=replace, photo_path=photo_path)
-    progress(0.9)
     if targets.look is not None:
         output.write_grey16(
             done.look, targets.look, pitch, overwrite=replace, photo_path=photo_path
         )
     if targets.proof is not None:
-        output.write_grey8(done.proof(), targets.proof, pitch, overwrite=replace, photo_path=photo_path)
+        output.write_grey8(
+            done.proof(), targets.proof, pitch, overwrite=replace, photo_path=photo_path
+        )
     if targets.report is not None:
         text = json.dumps(ticket.report(found, recipe), indent=2, ensure_ascii=False) + "\n"
-        output.write_text(text, targets.report, overwrite=replace)
-    progress(1.0)
+        output.write_text(text, targets.report, overwrite=replace, photo_path=photo_path)
     return found

@@ -1,6 +1,6 @@
 """The session: the photo, the two takes and their history. The only mutable state."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 import attrs
@@ -36,6 +36,7 @@ class Session(QObject):
     photo_changed = Signal()
     takes_changed = Signal()
     history_changed = Signal()
+    gesture_ended = Signal()
     refused = Signal(str, str)
     """A field and the sentence why its value is not acceptable."""
 
@@ -87,6 +88,12 @@ class Session(QObject):
     def finish(self) -> None:
         """The gesture ends."""
         self._gesture = None
+        self.gesture_ended.emit()
+
+    @property
+    def gesture(self) -> str | None:
+        """The field that is being dragged or held now."""
+        return self._gesture
 
     def edit(self, take: str, values: Mapping[str, Any], name: str = "") -> None:
         """Change fields (`group.field`) of a take; emits `refused` when a value does not fit."""
@@ -117,10 +124,10 @@ class Session(QObject):
         if takes["A"] != takes["B"]:
             self._commit("Swap A and B", State(self.prepared, takes))
 
-    def reset(self, take: str, group: str) -> None:
-        """Bring a group of fields back to its defaults."""
-        fresh = attrs.evolve(self.recipe(take), **{group: GROUPS[group]()})
-        self.set_recipe(take, fresh, f"Reset {group} in {take}")
+    def reset(self, take: str, groups: Iterable[str], name: str) -> None:
+        """Bring groups of fields back to their defaults."""
+        fresh = attrs.evolve(self.recipe(take), **{group: GROUPS[group]() for group in groups})
+        self.set_recipe(take, fresh, f"Reset {name} in {take}")
 
     def reset_field(self, take: str, key: str) -> None:
         """Bring one field back to its default."""

@@ -1,6 +1,6 @@
 """The flow of one photo through a recipe, with the last results of every stage kept.
 
-    photo -> placed -> grey -> tone -> LOOK -> mark (drive) -> screen
+    photo -> placed -> grey -> tone -> LOOK -> drive -> screen
 
 Each stage is a pure function of the stage above, its own group of the recipe and the grid. Its
 result is kept under everything upstream, so a changed field runs again only what lies below it,
@@ -140,14 +140,24 @@ class Flow:
         """How light the two ends are with this recipe's backing."""
         return glass.ends(self.profile, recipe.glass.backing, recipe.plate.mark)
 
-    def mark(self, recipe: Recipe, grid: Grid) -> NDArray[np.float32]:
-        """The share of the surface to mark, which is also the drive: rows x columns, 0 to 1."""
-        return glass.mark_from_look(self.look(recipe, grid), self.ends(recipe))
+    def drive(self, recipe: Recipe, grid: Grid) -> NDArray[np.float32]:
+        """What is asked of the laser: rows x columns, 0 to 1, as seen from the front."""
+        return drive_from_look(self.look(recipe, grid), recipe, self.ends(recipe))
 
     def shares(self, recipe: Recipe, grid: Grid) -> measure.Shares:
         """How much of the picture itself ends at the two ends of the look."""
         inside = self.look(recipe, grid)[self.cover(recipe, grid)]
         return measure.end_shares_of_look(inside[None, :])
+
+
+def drive_from_look(
+    look: NDArray[np.float32], recipe: Recipe, ends: glass.Ends
+) -> NDArray[np.float32]:
+    """The drive, 0 to 1, that gives a look on this glass; line art is cut at its own level."""
+    if recipe.screen.kind == "threshold":
+        light = look >= np.float32(recipe.screen.level)
+        return (light if recipe.plate.mark == "light" else ~light).astype(np.float32)
+    return glass.mark_from_look(look, ends)
 
 
 def reach_mm(recipe: Recipe, pitch_mm: float) -> float:

@@ -94,12 +94,8 @@ def spread(mark: NDArray[Any], spread_mm: float, pitch_mm: float) -> NDArray[np.
     blurred = cv2.GaussianBlur(
         np.asarray(mark, np.float32), (0, 0), sigma, borderType=cv2.BORDER_REPLICATE
     )
-    return np.asarray(blurred, np.float32)
-
-
-def shown_look(look: NDArray[Any], glass: Ends) -> NDArray[np.uint8]:
-    """A proof of a look: sRGB grey codes, uint8, of the glass as it is seen."""
-    return _apply(look, _shown_look_table(glass))
+    spread_out: NDArray[np.float32] = np.asarray(blurred, np.float32)
+    return spread_out
 
 
 def shown_mark(mark: NDArray[Any], glass: Ends) -> NDArray[np.uint8]:
@@ -133,11 +129,6 @@ def _look_table(glass: Ends) -> NDArray[np.float32]:
     low, high = lightness_from_luminance(np.array([glass.low, glass.high]))
     look = (lightness_from_luminance(reflectance) - low) / (high - low)
     return np.clip(look, 0.0, 1.0).astype(np.float32)
-
-
-@lru_cache(maxsize=8)
-def _shown_look_table(glass: Ends) -> NDArray[np.uint8]:
-    return _exposed(_reflectance_of_look(_CODES, glass), glass)
 
 
 @lru_cache(maxsize=8)

@@ -77,7 +77,14 @@ def overview(plate: Plate, longest: int) -> Grid:
 
 
 def window(
-    plate: Plate, pitch_mm: float, left_mm: float, top_mm: float, right_mm: float, bottom_mm: float
+    plate: Plate,
+    pitch_mm: float,
+    left_mm: float,
+    top_mm: float,
+    right_mm: float,
+    bottom_mm: float,
+    *,
+    draft: bool = False,
 ) -> Grid:
     """The smallest grid that covers a rectangle of the plate, clipped to the plate."""
     whole = whole_plate(plate, pitch_mm)
@@ -85,4 +92,4 @@ def window(
     top = min(max(0, math.floor(top_mm / pitch_mm)), whole.rows - 1)
     right = min(max(left + 1, math.ceil(right_mm / pitch_mm)), whole.columns)
     bottom = min(max(top + 1, math.ceil(bottom_mm / pitch_mm)), whole.rows)
-    return Grid(pitch_mm, top, left, bottom - top, right - left)
+    return Grid(pitch_mm, top, left, bottom - top, right - left, draft)

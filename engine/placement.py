@@ -4,11 +4,13 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
+import attrs
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from engine.grid import Grid
+from shared.fields import Region, infos
 from shared.plate import Placement, Plate
 
 _LONGEST_SIDE = 30_000
@@ -44,6 +46,48 @@ def photo_from_plate(
     plate_centre = np.array([plate.width_mm / 2.0, plate.height_mm / 2.0])
     photo_centre = np.array([placement.centre_x * photo_columns, placement.centre_y * photo_rows])
     return np.column_stack([linear, photo_centre - linear @ plate_centre])
+
+
+def moved(
+    plate: Plate,
+    placement: Placement,
+    photo_rows: int,
+    photo_columns: int,
+    dx_mm: float,
+    dy_mm: float,
+) -> Placement:
+    """The placement with the photo shifted on the plate, as far as its centre fields allow."""
+    linear = photo_from_plate(plate, placement, photo_rows, photo_columns)[:, :2]
+    across, down = linear @ np.array([dx_mm, dy_mm])
+    low, high = infos(Placement)["centre_x"].low, infos(Placement)["centre_x"].high
+    return attrs.evolve(
+        placement,
+        centre_x=min(max(placement.centre_x - across / photo_columns, low), high),
+        centre_y=min(max(placement.centre_y - down / photo_rows, low), high),
+    )
+
+
+def area_on_photo(
+    plate: Plate,
+    placement: Placement,
+    photo_rows: int,
+    photo_columns: int,
+    area_mm: tuple[float, float, float, float],
+) -> Region | None:
+    """A rectangle on the plate (left, top, right, bottom in mm) as shares of the photo.
+
+    A turned photo gives the rectangle that holds it; None when it misses the photo.
+    """
+    left, top, right, bottom = area_mm
+    corners = np.array(
+        [[left, top, 1.0], [right, top, 1.0], [left, bottom, 1.0], [right, bottom, 1.0]]
+    )
+    matrix = photo_from_plate(plate, placement, photo_rows, photo_columns)
+    shares = np.clip(corners @ matrix.T / np.array([photo_columns, photo_rows]), 0.0, 1.0)
+    low, high = shares.min(axis=0), shares.max(axis=0)
+    if np.any(low >= high):
+        return None
+    return float(low[0]), float(low[1]), float(high[0]), float(high[1])
 
 
 def place(

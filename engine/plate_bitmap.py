@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine import glass, screens
-from engine.flow import Flow, Prepared
+from engine.flow import Flow, Prepared, drive_from_look
 from engine.grid import Grid, whole_plate
 from engine.measure import Shares, end_shares_of_look
 from engine.output import Bitmap
@@ -76,7 +76,7 @@ def burn(
         look[rows] = np.round(values * np.float32(65535.0))
         inside = values[flow.cover(recipe, band)][None, :]
         counted.append((inside.size, end_shares_of_look(inside)))
-        drive[rows] = glass.mark_from_look(values, ends)
+        drive[rows] = drive_from_look(values, recipe, ends)
         report(_LOOK_SHARE * rows.stop / plate.rows)
     del flow, values, inside
     dots = screens.screen(

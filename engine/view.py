@@ -5,8 +5,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from engine import glass, measure, screens
-from engine.colour import luminance_from_lightness, srgb_encode
+from engine import glass, measure, screens, tone
+from engine.colour import lightness_from_luminance, luminance_from_lightness, srgb_encode
 from engine.flow import Flow
 from engine.grid import Grid, overview, whole_plate
 from shared.recipe import Recipe
@@ -26,10 +26,12 @@ class Picture:
     """Rows x columns (grey) or rows x columns x 3 (sRGB)."""
     look: NDArray[np.float32]
     """The look on the same grid, for the readout."""
+    tones: NDArray[np.float32]
+    """What the histogram counts, on the same grid: the grey before tone for photo, else the look."""
     histogram: NDArray[np.int64]
-    """Of the whole picture inside its cover: the grey before tone for photo, else the look."""
+    """Of the whole picture inside its cover."""
     shares: measure.Shares
-    """Of the whole picture, at the two ends of what the histogram shows."""
+    """Of the whole picture: beyond the two points for photo, else at the two ends of the look."""
     exact: bool
     """Whether these are the very pixels of the plate bitmap, or tones."""
 
@@ -43,9 +45,10 @@ def show(
     plate's, as `burn` made them) or, without, of a screen that starts at the window's corner.
     """
     look = flow.look(recipe, grid)
+    tones = flow.grey(recipe, grid) if stage == "photo" else look
     pixels, exact = _stage_pixels(flow, recipe, stage, grid, dots)
     histogram, shares = _measured(flow, recipe, stage, grid)
-    return Picture(grid, pixels, look, histogram, shares, exact)
+    return Picture(grid, pixels, look, tones, histogram, shares, exact)
 
 
 def difference(first: NDArray[np.float32], second: NDArray[np.float32]) -> NDArray[np.uint8]:
@@ -77,8 +80,9 @@ def _stage_pixels(
 
 def _toned(flow: Flow, recipe: Recipe, stage: str, grid: Grid) -> NDArray[np.uint8]:
     if stage == "plate":
-        return 255 - np.asarray(cv2.convertScaleAbs(flow.mark(recipe, grid), alpha=255.0))
-    return glass.shown_look(flow.look(recipe, grid), flow.ends(recipe))
+        burnt = cv2.convertScaleAbs(flow.drive(recipe, grid), alpha=255.0)
+        return 255 - np.asarray(burnt, np.uint8)
+    return glass.shown_mark(flow.drive(recipe, grid), flow.ends(recipe))
 
 
 def _marks(
@@ -86,7 +90,7 @@ def _marks(
 ) -> tuple[NDArray[np.uint8], bool]:
     if dots is not None:
         return dots[grid.inside(whole_plate(recipe.plate))], True
-    drive = flow.mark(recipe, grid)
+    drive = flow.drive(recipe, grid)
     marks = screens.screen(drive, recipe.screen, top=grid.top, left=grid.left)
     return marks, recipe.screen.kind != "diffusion"
 
@@ -100,9 +104,47 @@ def _measured(
         if (grid.rows, grid.columns) == (whole.rows, whole.columns)
         else overview(recipe.plate, _OVERVIEW_SIDE)
     )
-    values = flow.grey(recipe, sample) if stage == "photo" else flow.look(recipe, sample)
-    inside = values[flow.cover(recipe, sample)][None, :]
-    return measure.histogram(inside, _BINS), measure.end_shares_of_look(inside)
+    cover = flow.cover(recipe, sample)
+    if stage == "photo":
+        greys = flow.grey(recipe, sample)[cover][None, :]
+        beyond = tone.end_shares(greys, recipe.tone)
+        return measure.histogram(greys, _BINS), measure.Shares(beyond.bare, beyond.full)
+    looks = flow.look(recipe, sample)[cover][None, :]
+    return measure.histogram(looks, _BINS), measure.end_shares_of_look(looks)
+
+
+@attrs.frozen
+class Reading:
+    """What is under the pointer."""
+
+    tone: float
+    """As the histogram counts it, 0 to 1."""
+    look: float
+    lightness: float
+    """CIE L* on the glass."""
+    mark: float
+    """Share of the surface that is marked, 0 to 1."""
+    colour: tuple[int, int, int] | None
+    """Of the photo, where that is what the picture shows."""
+
+
+def read(picture: Picture, x_mm: float, y_mm: float, ends: glass.Ends) -> Reading | None:
+    """The tones of a picture at a place of the plate; None where the picture does not reach."""
+    grid = picture.grid
+    row = int(y_mm / grid.pitch_mm) - grid.top
+    column = int(x_mm / grid.pitch_mm) - grid.left
+    if not (0 <= row < grid.rows and 0 <= column < grid.columns):
+        return None
+    look = picture.look[row : row + 1, column : column + 1]
+    shown = picture.pixels[row, column]
+    low, high = lightness_from_luminance(np.array([ends.low, ends.high]))
+    return Reading(
+        tone=float(picture.tones[row, column]),
+        look=float(look[0, 0]),
+        lightness=float(low + (high - low) * look[0, 0]),
+        mark=float(glass.mark_from_look(look, ends)[0, 0]),
+        colour=(int(shown[0]), int(shown[1]), int(shown[2])) if shown.ndim else None,
+    )
 
 
 _LIGHTNESS_CODES = np.round(

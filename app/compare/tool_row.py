@@ -48,6 +48,11 @@ class ToolRow(QWidget):
         """What takes the keyboard, in reading order."""
         return [*self.modes.buttons.values(), self.before, self.zoom, *self._zooms]
 
+    @property
+    def shortcut_buttons(self) -> list[QToolButton]:
+        """The buttons that have a key of their own."""
+        return [*self.modes.buttons.values(), self.before, *self._zooms]
+
     def _make_modes(self) -> Segments:
         modes = Segments(self)
         for value, text, tip, key in (

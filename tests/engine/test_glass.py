@@ -68,7 +68,7 @@ def test_tones_and_dots_of_the_same_mark_are_seen_alike() -> None:
     """What the proof shows zoomed out is the average of what it shows at 1:1."""
     look = np.full((64, 64), 0.4, np.float32)
     mark = glass.mark_from_look(look, ENDS)
-    toned = srgb_decode(glass.shown_look(look, ENDS) / 255.0).mean()
+    toned = srgb_decode(glass.shown_mark(mark, ENDS) / 255.0).mean()
     dots = (np.random.default_rng(1).random(mark.shape) < mark).astype(np.float32)
     share = float(dots.mean() / mark.mean())
     dotted = srgb_decode(glass.shown_mark(dots, ENDS) / 255.0).mean()

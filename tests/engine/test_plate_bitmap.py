@@ -123,3 +123,14 @@ def test_the_proof_is_seen_from_the_front() -> None:
     proof = burn(HALVES, PLAIN).proof()
     assert proof[300, 100] > 200
     assert proof[300, 380] < 80
+
+
+@pytest.mark.parametrize("mark", ["light", "dark"])
+def test_line_art_cuts_the_look_at_its_level(mark: str) -> None:
+    ramp = np.repeat(np.linspace(0, 255, 240).astype(np.uint8)[None, :, None], 300, axis=0)
+    prepared = prepare(photo_from_array(np.repeat(ramp, 3, axis=2), "ramp"))
+    recipe = PLAIN.changed(screen__kind="threshold", screen__level=0.3, plate__mark=mark)
+    found = burn(prepared, recipe)
+    light = found.look[60:540, 60:420] >= 0.3 * 65535
+    burnt = found.dots[60:540, 60:420] == 255
+    np.testing.assert_array_equal(burnt, light if mark == "light" else ~light)

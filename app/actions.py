@@ -1,0 +1,65 @@
+"""The menus and their keys, as one readable list."""
+
+from collections.abc import Callable
+
+import attrs
+from PySide6.QtGui import QAction, QKeySequence
+from PySide6.QtWidgets import QMainWindow, QMenu
+
+Keys = QKeySequence.StandardKey | str | None
+
+
+@attrs.frozen
+class Command:
+    """One entry of a menu; an empty name is a line."""
+
+    name: str = ""
+    keys: Keys = None
+    run: Callable[[], object] | None = None
+    help: str = ""
+
+
+LINE = Command()
+
+
+class Menus:
+    """Builds the menu bar and keeps the actions by name."""
+
+    def __init__(self, window: QMainWindow) -> None:
+        self._window = window
+        self.actions: dict[str, QAction] = {}
+
+    def add(self, title: str, commands: list[Command]) -> QMenu:
+        """One menu."""
+        menu = self._window.menuBar().addMenu(title)
+        self.fill(menu, commands)
+        return menu
+
+    def fill(self, menu: QMenu, commands: list[Command]) -> None:
+        """Put commands into a menu."""
+        for command in commands:
+            if not command.name:
+                menu.addSeparator()
+                continue
+            action = QAction(command.name, self._window)
+            if command.keys is not None:
+                action.setShortcut(QKeySequence(command.keys))
+            if command.help:
+                action.setStatusTip(command.help)
+            if command.run is not None:
+                action.triggered.connect(lambda _=False, run=command.run: run())
+            menu.addAction(action)
+            self.actions[command.name] = action
+
+    def bound_keys(self) -> list[tuple[str, str]]:
+        """Every key that a menu binds, with what it does."""
+        return [
+            (action.shortcut().toString(QKeySequence.SequenceFormat.NativeText), plain(name))
+            for name, action in self.actions.items()
+            if not action.shortcut().isEmpty()
+        ]
+
+
+def plain(name: str) -> str:
+    """A menu text without its access key and dots."""
+    return name.replace("&", "").removesuffix("...")
