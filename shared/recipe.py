@@ -23,8 +23,18 @@ class Photo:
 
 @attrs.frozen
 class Glass:
-    """What the etched glass is seen against."""
+    """How the finished piece is seen, and how its spread and its limits are met."""
 
+    view: str = choice(
+        "Proof shows it",
+        "dark",
+        (
+            Option("dark", "On a backing", "Frost is the light part."),
+            Option("edge", "Lit edges", "In the dark, lit through the chosen edges."),
+            Option("window", "Window", "Held against a bright window: frost is the dark part."),
+        ),
+        help="How the proof shows the finished piece; the plate is made for the backing.",
+    )
     backing: float = number(
         "Backing",
         0.01,
@@ -33,6 +43,53 @@ class Glass:
         step=0.005,
         unit="%",
         help="Light that the backing returns: black velvet 1 %, black card 4 %, mid grey 18 %.",
+    )
+    lit_left: bool = flag(
+        "Lit left", False, when=("view", ("edge",)), help="Light enters through the left edge."
+    )
+    lit_right: bool = flag(
+        "Lit right", False, when=("view", ("edge",)), help="Light enters through the right edge."
+    )
+    lit_top: bool = flag(
+        "Lit top", False, when=("view", ("edge",)), help="Light enters through the top edge."
+    )
+    lit_bottom: bool = flag(
+        "Lit bottom", True, when=("view", ("edge",)), help="Light enters through the bottom edge."
+    )
+    green_cast: bool = flag(
+        "Green cast",
+        True,
+        when=("view", ("edge",)),
+        help="Ordinary glass turns light green on its way; low-iron glass hardly does.",
+    )
+    unreachable: str = choice(
+        "Tones out of reach",
+        "middle",
+        (
+            Option("middle", "Keep the middle", "Tones near the end are drawn in."),
+            Option("ends", "Keep the ends", "All tones move closer together, evenly."),
+            Option("clip", "Clip", "They take the nearest tone that can be made."),
+        ),
+        help="What becomes of light tones that the setting's least power is too strong for, "
+        "and of the fullest ones that its greatest is too weak for.",
+    )
+    compensate: float = number(
+        "Make up for spread",
+        1.0,
+        0.0,
+        1.0,
+        step=0.05,
+        unit="%",
+        help="Asks for more contrast in fine detail where beam and fracture take it away.",
+    )
+    compensate_halo: float = number(
+        "Spread halo limit",
+        0.25,
+        0.0,
+        1.0,
+        step=0.01,
+        unit="%",
+        help="How far making up for spread may go beyond the tone that was wanted.",
     )
 
 

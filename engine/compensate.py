@@ -1,0 +1,112 @@
+"""Spread compensation: asking for more than is wanted where beam and fracture will take it away."""
+
+from functools import lru_cache
+
+import attrs
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from engine import burning
+from engine.filters import Floats
+from shared.profile import GlassProfile
+
+MOST_GAIN = 4.0
+"""No modulation is raised more than this; what the glass swallows whole cannot be brought back."""
+CORRECTIONS = 2
+TAPS_PER_SIGMA = 6
+_LEAST_SIGMA_PX = 0.2
+
+
+def compensate(
+    frost: Floats,
+    profile: GlassProfile,
+    pitch_mm: float,
+    *,
+    strength: float,
+    halo: float,
+    low: float,
+    high: float,
+) -> Floats:
+    """The frost to ask for so that the glass shows `frost`; float32, rows x columns, 0 to 1.
+
+    The spread is a Gaussian. Its inverse, capped at MOST_GAIN, gives a first answer; what the
+    bounds cut off is then made good nearby, by adding what is still missing after the spread
+    (Landweber's iteration). `strength` 0 changes nothing, 1 compensates in full. The answer stays
+    within `halo` of what was wanted, within `low` and `high`, and bare glass (0) stays bare.
+    """
+    sigma_px = burning.total_spread_mm(profile) / pitch_mm
+    if strength <= 0.0 or sigma_px < _LEAST_SIGMA_PX:
+        return frost
+    least = np.maximum(frost - np.float32(halo), np.float32(low))
+    most = np.minimum(frost + np.float32(halo), np.float32(high))
+    taps = sharpening_taps(sigma_px)
+    asked = np.clip(_filtered(frost, taps), least, most)
+    for _ in range(CORRECTIONS):
+        missing = frost - burning.blur_mm(asked, sigma_px, 1.0)
+        asked = np.clip(asked + missing, least, most)
+    asked = frost + np.float32(strength) * (asked - frost)
+    return np.where(frost > 0.0, asked, np.float32(0.0))
+
+
+def compensation_reach_mm(profile: GlassProfile, pitch_mm: float) -> float:
+    """How far one place can influence another."""
+    sigma_px = burning.total_spread_mm(profile) / pitch_mm
+    return (TAPS_PER_SIGMA * 2 + CORRECTIONS * 4 + 2) * max(sigma_px, 1.0) * pitch_mm
+
+
+@attrs.frozen
+class Modulation:
+    """How much of the look's modulation the glass shows at a frequency, 1 for all of it."""
+
+    cycles_per_mm: float
+    without: float
+    with_compensation: float
+
+
+def modulation_kept(
+    wanted: Floats, shown: Floats, pitch_mm: float, cycles_per_mm: float
+) -> float | None:
+    """Root of the ratio of two pictures' power in a band of 15 % round a frequency.
+
+    None where the wanted picture has nothing there, or the pitch cannot carry the frequency.
+    """
+    if cycles_per_mm * 2.0 * pitch_mm >= 1.0:
+        return None
+    power = [_band_power(picture, pitch_mm, cycles_per_mm) for picture in (wanted, shown)]
+    return None if power[0] < 1e-12 else float(np.sqrt(power[1] / power[0]))
+
+
+@lru_cache(maxsize=8)
+def sharpening_taps(sigma_px: float) -> NDArray[np.float32]:
+    """One axis of the capped inverse of a Gaussian: a symmetric filter that keeps the mean.
+
+    In each axis the gain is 1 / H with H = exp(-2 (pi sigma f)^2), rolled off towards the cap's
+    square root, so that both axes together stay below MOST_GAIN.
+    """
+    size = 1024
+    frequencies = np.fft.rfftfreq(size)
+    transfer = np.exp(-2.0 * (np.pi * sigma_px * frequencies) ** 2)
+    cap = np.sqrt(MOST_GAIN)
+    gain = transfer / (transfer**2 + (1.0 / cap) ** 4 * (1.0 - transfer) ** 2)
+    gain = np.minimum(gain, cap)
+    response = np.fft.irfft(gain, size)
+    half = max(3, int(np.ceil(TAPS_PER_SIGMA * sigma_px)))
+    taps = np.concatenate([response[-half:], response[: half + 1]])
+    taps *= 0.5 + 0.5 * np.cos(np.pi * np.arange(-half, half + 1) / (half + 1))
+    return (taps / taps.sum()).astype(np.float32)
+
+
+def _filtered(values: Floats, taps: NDArray[np.float32]) -> Floats:
+    filtered = cv2.sepFilter2D(values, cv2.CV_32F, taps, taps, borderType=cv2.BORDER_REPLICATE)
+    return np.asarray(filtered, np.float32)
+
+
+def _band_power(picture: Floats, pitch_mm: float, cycles_per_mm: float) -> float:
+    window = np.outer(np.hanning(picture.shape[0]), np.hanning(picture.shape[1]))
+    centred = (picture - picture.mean()) * window
+    spectrum = np.abs(np.fft.rfft2(centred)) ** 2
+    down = np.fft.fftfreq(picture.shape[0], pitch_mm)[:, None]
+    across = np.fft.rfftfreq(picture.shape[1], pitch_mm)[None, :]
+    ratio = np.hypot(down, across) / cycles_per_mm
+    return float(spectrum[(ratio > 0.85) & (ratio < 1.15)].sum())

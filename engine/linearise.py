@@ -1,0 +1,165 @@
+"""From look to drive: each screen's tone curve inverted, and what it cannot reach drawn in."""
+
+from functools import lru_cache
+
+import attrs
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from scipy.interpolate import PchipInterpolator
+
+from engine import burning, screens
+from engine.filters import Floats
+from engine.glass import Ends, look_from_mark, mark_from_look
+from engine.monotone import inverse_table, rising
+from engine.response import frost_of_fluence
+from shared.profile import GlassProfile
+from shared.recipe import Screen
+
+Doubles = NDArray[np.float64]
+
+LEVELS = 41
+TILE = 96
+RIM = 12
+"""Pixels of a simulated patch that its border may disturb."""
+NODES = 2049
+UNREACHABLE = 0.004
+"""A gap above bare glass below this share of the look is none."""
+MIDDLE_SHARE = 0.35
+"""Share of the look over which keeping the middle bends the tones into what can be reached."""
+
+
+@attrs.frozen(eq=False)
+class ToneCurve:
+    """What a screen's drive gives: frost at even drives from 0 to 1, never falling.
+
+    `least` is the frost of the lightest tone that can be made at all, `most` the fullest.
+    """
+
+    frost: Doubles
+    measured: bool
+
+    @property
+    def least(self) -> float:
+        """Frost just above no drive."""
+        return float(self.frost[1])
+
+    @property
+    def most(self) -> float:
+        """Frost at full drive."""
+        return float(self.frost[-1])
+
+    @property
+    def drives(self) -> Doubles:
+        """The drives to which `frost` belongs."""
+        return np.linspace(0.0, 1.0, self.frost.size)
+
+
+@lru_cache(maxsize=32)
+def tone_curve(profile: GlassProfile, screen: Screen, pitch_mm: float) -> ToneCurve:
+    """The tone curve of a screen: measured dot gain if the profile has it, else the model's."""
+    gains = profile.gains_of(screen.kind)
+    if len(gains) >= 3:
+        at = np.array([gain.drive for gain in gains])
+        frost = np.array([gain.frost for gain in gains])
+        weights = np.array([1.0 / (gain.scatter**2 + 1e-4) for gain in gains])
+        return ToneCurve(_through(at, frost, weights), measured=True)
+    if screen.kind == "continuous":
+        return ToneCurve(_continuous(profile, pitch_mm), measured=profile.measured_curve)
+    at = np.linspace(0.0, 1.0, LEVELS)
+    frost = np.array([_patch(profile, screen, pitch_mm, float(level)) for level in at])
+    return ToneCurve(_through(at, frost, np.ones(LEVELS)), measured=False)
+
+
+@lru_cache(maxsize=32)
+def frost_of_look_table(
+    profile: GlassProfile, screen: Screen, pitch_mm: float, ends: Ends, rule: str
+) -> Floats:
+    """For 65536 even looks from 0 to 1, the frost to aim at, within what the screen can reach.
+
+    `rule` names what happens to looks that cannot be reached: `middle`, `ends` or `clip`.
+    """
+    curve = tone_curve(profile, screen, pitch_mm)
+    looks = np.linspace(0.0, 1.0, 65536)
+    bounds = look_from_mark(np.array([[curve.least, curve.most]], np.float32), ends)[0]
+    low, high = sorted(float(bound) for bound in bounds)
+    reached = compress(looks, low, high, rule)
+    frost = mark_from_look(reached.astype(np.float32)[None, :], ends)[0]
+    return np.asarray(frost, np.float32)
+
+
+@lru_cache(maxsize=32)
+def drive_of_frost_table(profile: GlassProfile, screen: Screen, pitch_mm: float) -> Floats:
+    """For 65536 even frosts from 0 to 1, the drive that gives each; 0 stays 0."""
+    curve = tone_curve(profile, screen, pitch_mm)
+    table = inverse_table(curve.drives[1:], curve.frost[1:])
+    table[0] = 0.0
+    return table
+
+
+def compress(looks: Doubles, low: float, high: float, rule: str) -> Doubles:
+    """Looks from 0 to 1 bent into `low` to `high`; bare glass (0) stays bare.
+
+    - `clip`: what can be reached stays; what is darker than half of `low` becomes bare glass, the
+      rest takes the nearest end.
+    - `ends`: all tones are moved closer together, evenly.
+    - `middle`: the middle keeps its contrast; tones near an end that cannot be reached are drawn
+      in, most the nearer they are.
+    """
+    low = low if low > UNREACHABLE else 0.0
+    high = high if high < 1.0 - UNREACHABLE else 1.0
+    if rule == "clip":
+        reached = np.clip(looks, low, high)
+        reached = np.where(looks < low / 2.0, 0.0, reached)
+    elif rule == "ends":
+        reached = low + (high - low) * looks
+    else:
+        reached = _bent(looks, low)
+        reached = 1.0 - _bent(1.0 - reached, 1.0 - high)
+    return np.where(looks <= 0.0, 0.0, reached)
+
+
+def apply_table(values: Floats, table: Floats) -> Floats:
+    """Values from 0 to 1 through a table of 65536."""
+    codes = (values * np.float32(65535.0) + np.float32(0.5)).astype(np.uint16)
+    return np.asarray(cv2.LUT(codes, table), np.float32)
+
+
+def _bent(values: Doubles, low: float) -> Doubles:
+    """Values below a knee drawn up so that they end at `low`, with no break in slope."""
+    if low <= 0.0:
+        return values
+    knee = max(MIDDLE_SHARE, min(2.0 * low, 0.9))
+    power = knee / (knee - low)
+    share = np.clip(values / knee, 0.0, 1.0)
+    return np.where(values < knee, low + (knee - low) * share**power, values)
+
+
+def _continuous(profile: GlassProfile, pitch_mm: float) -> Doubles:
+    codes = burning.fluence_codes(profile, pitch_mm).astype(np.float64)
+    even = np.interp(np.linspace(0.0, 255.0, NODES), np.arange(1, 256), codes[1:])
+    frost = np.maximum.accumulate(frost_of_fluence(even, profile))
+    frost[0] = 0.0
+    return frost
+
+
+def _patch(profile: GlassProfile, screen: Screen, pitch_mm: float, level: float) -> float:
+    """Mean frost of a flat patch of a screen on the model."""
+    flat = np.full((TILE, TILE), level, np.float32)
+    codes = screens.screen(flat, screen, pitch_mm=pitch_mm)
+    burnt = burning.burn_codes(codes, profile, pitch_mm)
+    return float(burnt[RIM:-RIM, RIM:-RIM].mean())
+
+
+def _through(at: Doubles, frost: Doubles, weights: Doubles) -> Doubles:
+    """A rising curve through points, at even drives; it starts at bare glass."""
+    places = np.unique(at)
+    means = np.array([np.average(frost[at == x], weights=weights[at == x]) for x in places])
+    sums = np.array([weights[at == x].sum() for x in places])
+    if places[0] > 0.0:
+        places = np.concatenate([[0.0], places])
+        means, sums = np.concatenate([[0.0], means]), np.concatenate([[sums.max()], sums])
+    smooth = rising(means, sums)
+    smooth[0] = 0.0
+    even = np.linspace(0.0, 1.0, NODES)
+    return np.asarray(PchipInterpolator(places, smooth)(np.minimum(even, places[-1])))

@@ -1,0 +1,72 @@
+"""The characteristic curve: frost against log10 fluence, with threshold, shoulder and flaking."""
+
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.interpolate import PchipInterpolator
+from scipy.special import expit
+
+from engine.filters import Floats
+from engine.monotone import rising
+from shared.profile import GlassProfile
+
+Doubles = NDArray[np.float64]
+
+TOE_DECADES = 0.15
+"""Below its first measured point a curve falls to bare glass within this many decades."""
+FLAKING_WIDTH = 0.25
+"""Decades beyond the flaking fluence after which half the frost has come off; starting guess."""
+_TINY = 1e-9
+
+
+def frost_of_fluence(fluence: Any, profile: GlassProfile) -> Doubles:
+    """Frost, 0 to 1, of solid patches at a fluence in J/mm2 (any shape, 0 or more).
+
+    Measured: a monotone cubic (Fritsch and Carlson 1980) through the measured points against
+    log10 fluence, smoothed to rise. Not measured: the profile's logistic, the usual form of a
+    characteristic curve (Hurter and Driffield 1890: toe, straight part, shoulder), cut off at the
+    threshold. Beyond the flaking fluence frost is lost again.
+    """
+    dose = np.asarray(fluence, np.float64)
+    logs = np.log10(np.maximum(dose, _TINY))
+    rise = _measured(logs, profile) if profile.measured_curve else _logistic(logs, profile)
+    beyond = np.maximum(logs - np.log10(profile.response.flaking_j_mm2), 0.0) / FLAKING_WIDTH
+    frost = rise / (1.0 + beyond * beyond)
+    return np.where(dose > _TINY, np.clip(frost, 0.0, 1.0), 0.0)
+
+
+@lru_cache(maxsize=16)
+def fluence_table(profile: GlassProfile, greatest: float) -> Floats:
+    """Frost at 65536 even steps of fluence from 0 to `greatest` J/mm2; float32."""
+    return frost_of_fluence(np.linspace(0.0, greatest, 65536), profile).astype(np.float32)
+
+
+def _logistic(logs: Doubles, profile: GlassProfile) -> Doubles:
+    shape = profile.response
+    middle, threshold = np.log10([shape.middle_j_mm2, shape.threshold_j_mm2])
+    floor = expit(shape.slope * (threshold - middle))
+    rise = (expit(shape.slope * (logs - middle)) - floor) / (1.0 - floor)
+    return np.asarray(np.where(logs > threshold, rise, 0.0))
+
+
+def _measured(logs: Doubles, profile: GlassProfile) -> Doubles:
+    at, frost = _knots(profile)
+    return np.asarray(PchipInterpolator(at, frost)(np.clip(logs, at[0], at[-1])))
+
+
+@lru_cache(maxsize=16)
+def _knots(profile: GlassProfile) -> tuple[Doubles, Doubles]:
+    points = sorted(profile.knots, key=lambda knot: knot.fluence_j_mm2)
+    logs = np.log10([knot.fluence_j_mm2 for knot in points])
+    weights = np.array([1.0 / (knot.scatter**2 + 1e-4) for knot in points])
+    frost = np.array([knot.frost for knot in points])
+    places = np.unique(logs)
+    merged = [np.average(frost[logs == x], weights=weights[logs == x]) for x in places]
+    sums = [weights[logs == x].sum() for x in places]
+    smooth = rising(np.array(merged), np.array(sums))
+    if smooth[0] > 0.0:
+        places = np.concatenate([[places[0] - TOE_DECADES], places])
+        smooth = np.concatenate([[0.0], smooth])
+    return places, smooth
