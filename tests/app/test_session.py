@@ -19,7 +19,7 @@ PHOTOS = [photo(f"{index}.png", 40 * index) for index in range(6)]
 
 
 @pytest.fixture
-def session(qtbot):
+def session():
     made = Session()
     made.open_photo(PHOTOS[0])
     return made
