@@ -1,5 +1,7 @@
 """What a pane shows: one stage of one take on one grid, as seen from the front, in 8 bits."""
 
+from typing import Any
+
 import attrs
 import cv2
 import numpy as np
@@ -32,11 +34,15 @@ class Picture:
     look: NDArray[np.float32]
     """The look on the same grid, for the readout."""
     tones: NDArray[np.float32]
-    """What the histogram counts, on the same grid: for photo the grey before tone, else the look."""
+    """What the histogram counts, on this grid: for photo the grey before tone, else the look."""
     histogram: NDArray[np.int64]
     """Of the whole picture inside its cover."""
     shares: measure.Shares
-    """Of the whole picture: beyond the two points for photo, else at the two ends of the look."""
+    """Of the whole picture, at the two ends of the look."""
+    greys: NDArray[np.int64]
+    """Histogram of the whole picture's grey before tone, which the curve takes in."""
+    beyond: measure.Shares
+    """Of that grey, beyond the bare-glass point and the full-frost point."""
     exact: bool
     """Whether these are the very pixels of the plate bitmap, or tones."""
 
@@ -52,8 +58,9 @@ def show(
     look = flow.look(recipe, grid)
     tones = flow.grey(recipe, grid) if stage == "photo" else look
     pixels, exact = _stage_pixels(flow, recipe, stage, grid, dots)
-    histogram, shares = _measured(flow, recipe, stage, grid)
-    return Picture(grid, pixels, look, tones, histogram, shares, exact)
+    greys, beyond, looks, shares = _measured(flow, recipe, grid)
+    histogram = greys if stage == "photo" else looks
+    return Picture(grid, pixels, look, tones, histogram, shares, greys, beyond, exact)
 
 
 def difference(first: NDArray[np.float32], second: NDArray[np.float32]) -> NDArray[np.uint8]:
@@ -114,20 +121,19 @@ def _part(dots: NDArray[np.uint8], grid: Grid) -> NDArray[np.uint8]:
     return part
 
 
-def _measured(
-    flow: Flow, recipe: Recipe, stage: str, grid: Grid
-) -> tuple[NDArray[np.int64], measure.Shares]:
+def _measured(flow: Flow, recipe: Recipe, grid: Grid) -> tuple[Any, ...]:
+    """Of the whole picture: histogram and shares of the grey before tone, and of the look."""
     whole = whole_plate(recipe.plate, grid.pitch_mm)
     sample = (
         grid
         if (grid.rows, grid.columns) == (whole.rows, whole.columns)
         else overview(recipe.plate, _OVERVIEW_SIDE)
     )
-    if stage == "photo":
-        key = ("greys measured", *flow.look_key(recipe), sample)
-        return flow.kept(key, lambda: _measured_greys(flow, recipe, sample))  # type: ignore[no-any-return]
-    key = ("look measured", *flow.look_key(recipe), sample)
-    return flow.kept(key, lambda: _measured_look(flow, recipe, sample))  # type: ignore[no-any-return]
+    key = flow.look_key(recipe), sample
+    return (
+        *flow.kept(("greys measured", *key), lambda: _measured_greys(flow, recipe, sample)),
+        *flow.kept(("look measured", *key), lambda: _measured_look(flow, recipe, sample)),
+    )
 
 
 def _measured_greys(
