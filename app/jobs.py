@@ -5,7 +5,8 @@ from typing import Any
 
 from PySide6.QtCore import QObject, QThread, Signal
 
-from shared.errors import Cancelled, RimetypeError
+from app.failures import sentence_of
+from shared.errors import Cancelled
 
 Work = Callable[[Callable[[float], None]], Any]
 
@@ -32,10 +33,8 @@ class Job(QThread):
             result = self._work(self._progress)
         except Cancelled:
             self.stopped.emit()
-        except RimetypeError as error:
-            self.failed.emit(str(error))
         except Exception as error:  # whatever fails inside reaches the user as a sentence
-            self.failed.emit(f"Something failed inside Rimetype ({type(error).__name__}: {error}).")
+            self.failed.emit(sentence_of(error))
         else:
             self.succeeded.emit(result)
 

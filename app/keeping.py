@@ -1,41 +1,43 @@
-"""Sessions and recipes on disk, and the journal that lets unsaved work survive a crash."""
+"""Sessions, recipes and pasted pictures on disk."""
 
 from pathlib import Path
 
-from PySide6.QtCore import QObject, QTimer, Signal
+import attrs
 
+from app.folders import data_folder
 from app.session import TAKES, Session
-from app.settings import data_folder
-from engine.output import write_rgb8, write_text
-from engine.photo import Photo, open_photo
-from shared.errors import RimetypeError, SessionError
+from engine.output import write_text
+from engine.photo import Photo
+from shared.atomic import write_atomically
+from shared.errors import OutputError, SessionError
 from shared.recipe import Recipe
-from shared.recipe_file import (
-    SavedSession,
-    dump_recipe,
-    dump_session,
-    load_session,
-)
+from shared.recipe_file import SavedSession, dump_recipe, dump_session, load_session
 
 SESSION_SUFFIX = ".rimetype"
-JOURNAL_DELAY_MS = 3000
-PASTED_PITCH_MM = 0.1
-"""Files must name a resolution; nothing reads it, since sizes come from the plate."""
 
 
 def saved(session: Session) -> SavedSession:
     """The session as it goes into a file."""
     photo = session.prepared.photo if session.prepared else None
     return SavedSession(
-        photo_path=str(photo.path) if photo and photo.path else None,
+        photo_path=str(photo.path.absolute()) if photo and photo.path else None,
         photo_fingerprint=photo.fingerprint if photo else None,
         takes={take: session.recipe(take) for take in TAKES},
     )
 
 
 def write_session(session: Session, path: Path) -> None:
-    """Save to a file, replacing an earlier save of it."""
-    write_text(dump_session(saved(session)), path, overwrite=True)
+    """Save to a file, replacing an earlier save of it; never over the photo.
+
+    Raises OutputError when the place cannot be used and WriteError when the writing failed.
+    """
+    photo = session.prepared.photo if session.prepared else None
+    write_text(
+        dump_session(saved(session)),
+        path,
+        overwrite=True,
+        photo_path=photo.path if photo else None,
+    )
 
 
 def read_session(path: Path) -> SavedSession:
@@ -44,66 +46,30 @@ def read_session(path: Path) -> SavedSession:
         text = path.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError):
         raise SessionError(f"{path.name} cannot be read; choose another session.") from None
-    return load_session(text)
+    found = load_session(text)
+    if found.photo_path is None:
+        return found
+    return attrs.evolve(found, photo_path=str(path.absolute().parent / found.photo_path))
 
 
 def write_recipe(recipe: Recipe, path: Path, *, overwrite: bool) -> None:
-    """Save a recipe under its file's name."""
+    """Save a recipe under its file's name; raises as `write_session` does."""
     write_text(dump_recipe(recipe, path.stem), path, overwrite=overwrite)
 
 
-def keep_pasted(photo: Photo) -> Photo:
-    """Give a pasted picture a file of its own, so that a session can find it again."""
-    folder = data_folder() / "pasted"
-    folder.mkdir(parents=True, exist_ok=True)
-    path = folder / f"pasted-{photo.fingerprint[:12]}.png"
-    if not path.exists():
-        write_rgb8(photo.pixels, path, PASTED_PITCH_MM)
-    return open_photo(path)
+def keep_pasted(photo: Photo, data: bytes) -> Photo:
+    """Give a pasted picture, decoded from `data`, a file by which a session can find it again.
 
-
-class Journal(QObject):
-    """Writes the session aside a few seconds after a change; removes it at a clean end."""
-
-    failed = Signal(str)
-
-    def __init__(self, session: Session, parent: QObject | None = None) -> None:
-        super().__init__(parent)
-        self._session = session
-        self._path = data_folder() / "unsaved" / f"last{SESSION_SUFFIX}"
-        self._timer = QTimer(self, singleShot=True, interval=JOURNAL_DELAY_MS)
-        self._timer.timeout.connect(self.write)
-        session.history_changed.connect(self._schedule)
-
-    @property
-    def path(self) -> Path:
-        """Where the journal lies."""
-        return self._path
-
-    def left_over(self) -> SavedSession | None:
-        """Unsaved work of a start that did not end cleanly."""
-        try:
-            return read_session(self._path) if self._path.exists() else None
-        except RimetypeError:
-            self._path.replace(self._path.with_suffix(".damaged"))
-            return None
-
-    def write(self) -> None:
-        """Write now, if there is anything unsaved."""
-        self._timer.stop()
-        if not self._session.unsaved:
-            self.remove()
-            return
-        try:
-            self._path.parent.mkdir(parents=True, exist_ok=True)
-            write_session(self._session, self._path)
-        except (OSError, RimetypeError) as error:
-            self.failed.emit(f"Unsaved work cannot be kept aside: {error}")
-
-    def remove(self) -> None:
-        """There is nothing to recover any more."""
-        self._timer.stop()
-        self._path.unlink(missing_ok=True)
-
-    def _schedule(self) -> None:
-        self._timer.start()
+    Raises OutputError or WriteError when there is no room for it.
+    """
+    path = data_folder() / "pasted" / f"pasted-{photo.fingerprint[:12]}.png"
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        there = path.read_bytes() if path.exists() else None
+    except OSError:
+        raise OutputError(
+            f"The pasted picture cannot be kept in {path.parent}; save it and open the file."
+        ) from None
+    if there != data:
+        write_atomically(path, data, overwrite=True)
+    return attrs.evolve(photo, path=path, name=path.name)

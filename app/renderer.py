@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import QObject, QThread, Signal
 
+from app.failures import sentence_of
 from engine import view
 from engine.flow import Flow, Prepared
 from engine.grid import Grid
@@ -98,7 +99,7 @@ class _Worker(QThread):
             except Cancelled:
                 continue
             except Exception as error:  # a worker must never die silently: the window tells
-                self._renderer.failed.emit(f"This picture could not be computed ({error}).")
+                self._renderer.failed.emit(sentence_of(error))
 
     def _take(self) -> Request | None:
         with self._changed:
@@ -109,6 +110,7 @@ class _Worker(QThread):
 
     def _serve(self, request: Request) -> None:
         flow = self._flow_of(request.prepared)
+        self._touch_plates(request)
         pending = [w for w in request.panes.values() if self._needs_plate(w)]
         self._answer(request, flow, final=not pending)
         if not pending:
@@ -122,6 +124,12 @@ class _Worker(QThread):
             self._flow = Flow(prepared)
             self._plates.clear()
         return self._flow
+
+    def _touch_plates(self, request: Request) -> None:
+        """Those of the request are the last to be dropped."""
+        for wish in request.panes.values():
+            if (key := _plate_key(wish.recipe)) in self._plates:
+                self._plates.move_to_end(key)
 
     def _needs_plate(self, wish: PaneWish) -> bool:
         pixels_show = wish.grid.pitch_mm == wish.recipe.plate.pitch_mm

@@ -12,6 +12,11 @@ from shared.recipe import GROUPS, Recipe, default_of, field_info
 
 TAKES = ("A", "B")
 _MOST_STEPS = 500
+_MOST_PHOTOS = 3
+"""Photos that the history keeps in memory; a large one takes hundreds of megabytes."""
+
+PhotoKey = tuple[str | None, str]
+"""Where a photo lies, and its fingerprint."""
 
 
 @attrs.frozen(eq=False)
@@ -30,6 +35,17 @@ class Step:
     state: State
 
 
+@attrs.define
+class _Gesture:
+    """A drag or a held key on one field, and what its edits have done to the history."""
+
+    key: str
+    step: Step | None = None
+    """The step that its edits are gathered in, once there is one."""
+    ahead: tuple[Step, ...] = ()
+    """The steps that could be done again before it."""
+
+
 class Session(QObject):
     """Every change goes through `_commit`, so every change can be undone."""
 
@@ -44,9 +60,9 @@ class Session(QObject):
         super().__init__(parent)
         self._steps = [Step("Start", State(None, {name: Recipe() for name in TAKES}))]
         self._index = 0
-        self._clean: State | None = self._steps[0].state
-        self._gesture: str | None = None
-        self._gesture_moved = False
+        self._saved_photo: PhotoKey | None = None
+        self._saved_takes = dict(self.takes)
+        self._gesture: _Gesture | None = None
 
     @property
     def prepared(self) -> Prepared | None:
@@ -64,12 +80,18 @@ class Session(QObject):
 
     @property
     def unsaved(self) -> bool:
-        """Whether anything changed since the session was saved or opened."""
-        return self._state is not self._clean
+        """Whether there is work that is in no file.
+
+        Opening a photo is no work in itself; in a session that was saved it is a change.
+        """
+        other_photo = self._saved_photo is not None and self._saved_photo != _key(self.prepared)
+        return other_photo or self._saved_takes != self.takes
 
     def mark_saved(self) -> None:
-        """Take the present moment as saved."""
-        self._clean = self._state
+        """Take the present moment as saved; a gesture that goes on makes a step of its own."""
+        self._saved_photo, self._saved_takes = _key(self.prepared), dict(self.takes)
+        if self._gesture is not None:
+            self._gesture = _Gesture(self._gesture.key)
         self.history_changed.emit()
 
     def open_photo(self, prepared: Prepared, takes: Mapping[str, Recipe] | None = None) -> None:
@@ -81,19 +103,28 @@ class Session(QObject):
         name = f"Open {prepared.photo.name}"
         self._commit(name, State(prepared, dict(takes or kept)))
 
+    def reread(self, prepared: Prepared, takes: Mapping[str, Recipe]) -> None:
+        """The same photo read in another way, as a part of the step that asked for it."""
+        before = self._state
+        self._steps[self._index] = Step(self._steps[self._index].name, State(prepared, dict(takes)))
+        self._forget_photos()
+        self._announce(before)
+
     def begin(self, key: str) -> None:
-        """A gesture starts: until `finish`, all edits of this field are one step."""
-        self._gesture, self._gesture_moved = key, False
+        """A gesture starts: until `finish`, all edits are one step."""
+        self._gesture = _Gesture(key)
 
     def finish(self) -> None:
-        """The gesture ends."""
-        self._gesture = None
+        """The gesture ends; one that ends where it began leaves no step."""
+        gesture, self._gesture = self._gesture, None
+        if gesture is not None and gesture.step is self._steps[self._index]:
+            self._drop_if_empty(gesture)
         self.gesture_ended.emit()
 
     @property
     def gesture(self) -> str | None:
         """The field that is being dragged or held now."""
-        return self._gesture
+        return self._gesture.key if self._gesture else None
 
     def edit(self, take: str, values: Mapping[str, Any], name: str = "") -> None:
         """Change fields (`group.field`) of a take; emits `refused` when a value does not fit."""
@@ -109,10 +140,17 @@ class Session(QObject):
         """Give a take another recipe."""
         if recipe == self.recipe(take):
             return
-        takes = {**self._state.takes, take: recipe}
-        merge = self._gesture is not None and self._gesture_moved
-        self._gesture_moved = self._gesture is not None
-        self._commit(name, State(self.prepared, takes), merge=merge)
+        state = State(self.prepared, {**self._state.takes, take: recipe})
+        gesture = self._gesture
+        if gesture is not None and gesture.step is self._steps[self._index]:
+            before = self._state
+            gesture.step = self._steps[self._index] = Step(name, state)
+            self._announce(before)
+            return
+        ahead = tuple(self._steps[self._index + 1 :])
+        self._commit(name, state)
+        if gesture is not None:
+            gesture.step, gesture.ahead = self._steps[self._index], ahead
 
     def copy_take(self, source: str, target: str) -> None:
         """Make a take the same as the other."""
@@ -158,21 +196,37 @@ class Session(QObject):
     def _state(self) -> State:
         return self._steps[self._index].state
 
-    def _commit(self, name: str, state: State, merge: bool = False) -> None:
+    def _commit(self, name: str, state: State) -> None:
         before = self._state
-        if merge and self._index > 0 and before is not self._clean:
-            self._steps[self._index] = Step(name, state)
-            del self._steps[self._index + 1 :]
-        else:
-            del self._steps[self._index + 1 :]
-            self._steps.append(Step(name, state))
-            del self._steps[: max(0, len(self._steps) - _MOST_STEPS)]
-            self._index = len(self._steps) - 1
+        del self._steps[self._index + 1 :]
+        self._steps.append(Step(name, state))
+        del self._steps[: max(0, len(self._steps) - _MOST_STEPS - 1)]
+        self._index = len(self._steps) - 1
+        self._forget_photos()
         self._announce(before)
+
+    def _drop_if_empty(self, gesture: _Gesture) -> None:
+        if self._index == 0 or self.takes != self._steps[self._index - 1].state.takes:
+            return
+        before = self._state
+        self._index -= 1
+        self._steps[self._index + 1 :] = gesture.ahead
+        self._announce(before)
+
+    def _forget_photos(self) -> None:
+        """Forget the steps before the last few photos."""
+        photos: set[int] = set()
+        for index in range(self._index, -1, -1):
+            prepared = self._steps[index].state.prepared
+            if prepared is not None:
+                photos.add(id(prepared))
+            if len(photos) > _MOST_PHOTOS:
+                del self._steps[: index + 1]
+                self._index -= index + 1
+                return
 
     def _go(self, index: int) -> None:
         before = self._state
-        self._gesture = None
         self._index = index
         self._announce(before)
 
@@ -181,3 +235,10 @@ class Session(QObject):
             self.photo_changed.emit()
         self.takes_changed.emit()
         self.history_changed.emit()
+
+
+def _key(prepared: Prepared | None) -> PhotoKey | None:
+    if prepared is None:
+        return None
+    photo = prepared.photo
+    return (str(photo.path) if photo.path else None, photo.fingerprint)

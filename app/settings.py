@@ -1,11 +1,11 @@
 """What Rimetype remembers of the person from one start to the next. Not part of any session."""
 
-import os
+import contextlib
 from pathlib import Path
 
-import platformdirs
 from PySide6.QtCore import QByteArray, QSettings
 
+from app.folders import config_folder
 from engine.photo import DEFAULT_LIMIT_MP
 
 MOST_RECENT = 10
@@ -13,24 +13,13 @@ LEAST_LIMIT_MP = 16.0
 GREATEST_LIMIT_MP = 2000.0
 
 
-def config_folder() -> Path:
-    """Where preferences live; the environment's RIMETYPE_HOME moves everything, as tests do."""
-    home = os.environ.get("RIMETYPE_HOME")
-    return Path(home) / "config" if home else Path(platformdirs.user_config_path("rimetype"))
-
-
-def data_folder() -> Path:
-    """Where unsaved work and pasted pictures are kept."""
-    home = os.environ.get("RIMETYPE_HOME")
-    return Path(home) / "data" if home else Path(platformdirs.user_data_path("rimetype"))
-
-
 class Settings:
     """Typed access to the preferences file; a damaged value counts as absent."""
 
     def __init__(self) -> None:
         path = config_folder() / "preferences.ini"
-        path.parent.mkdir(parents=True, exist_ok=True)
+        with contextlib.suppress(OSError):  # then nothing is remembered
+            path.parent.mkdir(parents=True, exist_ok=True)
         self._store = QSettings(str(path), QSettings.Format.IniFormat)
 
     @property

@@ -61,13 +61,14 @@ def curve_table(curve: Callable[[Floats], Floats]) -> Grey:
     return curve(np.arange(TABLE_TOP + 1) / TABLE_TOP).astype(np.float32)
 
 
-def look_up(values: Grey, table: Grey) -> Grey:
+def look_up(values: Grey, table: NDArray[Any]) -> NDArray[Any]:
     """A curve applied by table; the fast way for whole pictures.
 
     `values`: float32, rows x columns or rows x columns x 3; outside 0..1 the ends hold. They are
-    rounded to 16 bits, so the result is off by at most 7.7e-6 times the slope of the curve.
+    rounded to 16 bits, so the result is off by at most 7.7e-6 times the slope of the curve. It has
+    the shape of the values and the type of the table.
     """
-    result = np.empty_like(values)
+    result = np.empty(values.shape, table.dtype)
     for band in bands(values.shape[0], values.shape[1]):
         cv2.LUT(_codes(values[band]), table, dst=result[band])
     return result

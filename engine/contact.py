@@ -33,14 +33,12 @@ def contact_sheet(flow: Flow, recipe: Recipe, side: int) -> Iterator[Small]:
     """
     grid = overview(recipe.plate, side)
     inside = flow.cover(recipe, grid)
-    rows, columns = np.flatnonzero(inside.any(axis=1)), np.flatnonzero(inside.any(axis=0))
-    if rows.size == 0 or columns.size == 0:
+    if inside.empty:
         return
-    part = slice(rows[0], rows[-1] + 1), slice(columns[0], columns[-1] + 1)
     for option in field_info("grey.method").options:
         try:
             wish = attrs.evolve(recipe.grey, method=option.value)
         except RecipeError:
             continue
-        values = flow.grey(attrs.evolve(recipe, grey=wish), grid)[part]
+        values = flow.grey(attrs.evolve(recipe, grey=wish), grid)[inside.rows, inside.columns]
         yield Small(wish, option.label, lightness_codes(values), grey.facts(values))

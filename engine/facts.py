@@ -14,6 +14,8 @@ from shared.recipe import Recipe, field_info
 _MOST_BARE = 0.30
 _MOST_FULL = 0.08
 _LEAST_LIGHTNESS_RANGE = 30.0
+_WHOLE = 0.999
+"""As good as one photo pixel for each etch pixel."""
 _FAIR_SHARE = 0.6
 """Photo pixels per etch pixel below which softness shows; a starting guess."""
 
@@ -49,6 +51,8 @@ class Facts:
     bare_share: float | None
     full_share: float | None
     cautions: tuple[Caution, ...]
+    notes: tuple[str, ...] = ()
+    """How the photo was read, where that is worth telling."""
 
     @property
     def handling(self) -> str:
@@ -65,7 +69,7 @@ class Facts:
     def enough(self) -> str:
         """Whether the photo's pixels are enough for this size and pitch."""
         share = self.photo_pixels_per_mm / self.etch_pixels_per_mm
-        if share >= 1.0:
+        if share >= _WHOLE:
             return "enough"
         return "fair" if share >= _FAIR_SHARE else "too few"
 
@@ -96,6 +100,7 @@ def facts(recipe: Recipe, photo: Photo, profile: GlassProfile, shares: Shares | 
         bare_share=None if shares is None else shares.bare,
         full_share=None if shares is None else shares.full,
         cautions=(),
+        notes=photo.notes,
     )
     return attrs.evolve(found, cautions=tuple(_cautions(recipe, found, profile)))
 

@@ -81,60 +81,85 @@ class Flow:
 
     def placed(self, recipe: Recipe, grid: Grid) -> NDArray[np.float32]:
         """The photo's colours on the plate: rows x columns x 3, encoded sRGB, 0 to 1."""
-        key = ("placed", recipe.plate, recipe.placement, grid)
         return self._kept.get(  # type: ignore[no-any-return]
-            key, lambda: placement.place(self.prepared.levels, recipe.plate, recipe.placement, grid)
+            ("placed", self._place(recipe), grid),
+            lambda: placement.place(self.prepared.levels, recipe.plate, recipe.placement, grid),
         )
 
-    def cover(self, recipe: Recipe, grid: Grid) -> NDArray[np.bool_]:
+    def cover(self, recipe: Recipe, grid: Grid) -> placement.Cover:
         """Which pixels show photo."""
         rows, columns = self.prepared.photo.pixels.shape[:2]
-        key = ("cover", recipe.plate, recipe.placement, grid)
         return self._kept.get(  # type: ignore[no-any-return]
-            key,
+            ("cover", recipe.plate, recipe.placement, grid),
             lambda: placement.cover(rows, columns, recipe.plate, recipe.placement, grid),
         )
 
     def grey(self, recipe: Recipe, grid: Grid) -> NDArray[np.float32]:
         """The grey picture before tone: rows x columns, 0 to 1."""
         mix = self.mix(recipe.grey)
-        key = ("grey", recipe.plate, recipe.placement, mix, grid)
-        return self._kept.get(key, lambda: grey.apply(mix, self.placed(recipe, grid)))  # type: ignore[no-any-return]
+        return self._kept.get(  # type: ignore[no-any-return]
+            ("grey", self._place(recipe), mix, grid),
+            lambda: grey.apply(mix, self.placed(recipe, grid)),
+        )
 
     def tone(self, recipe: Recipe, grid: Grid) -> NDArray[np.float32]:
         """The grey picture with its tones set and its forms strengthened."""
-        mix = self.mix(recipe.grey)
-        key = ("tone", recipe.plate, recipe.placement, mix, recipe.tone, grid)
-
-        def make() -> NDArray[np.float32]:
-            table = tone.tone_table(recipe.tone)
-            toned = tone.apply_table(self.grey(recipe, grid), table)
-            return tone.local_contrast(toned, recipe.tone, grid.pitch_mm)
-
-        return self._kept.get(key, make)  # type: ignore[no-any-return]
+        return self._kept.get(  # type: ignore[no-any-return]
+            ("tone", *self._upstream(recipe), attrs.evolve(recipe.tone, least_frost=0.0), grid),
+            lambda: tone.local_contrast(self._toned(recipe, grid), recipe.tone, grid.pitch_mm),
+        )
 
     def look(self, recipe: Recipe, grid: Grid) -> NDArray[np.float32]:
         """The look: rows x columns, 0 (darkest end) to 1 (lightest end), as seen from the front."""
-        mix = self.mix(recipe.grey)
-        key = (
-            "look",
-            recipe.plate,
-            recipe.placement,
-            mix,
-            recipe.tone,
-            recipe.detail,
-            grid,
-        )
+
+        def make() -> NDArray[np.float32]:
+            look = tone.keep_least_frost(self._sharp(recipe, grid), recipe.tone)
+            return self.cover(recipe, grid).without_rest(look, recipe.plate.unmarked_look)
+
+        return self._kept.get(("look", *self.look_key(recipe), grid), make)  # type: ignore[no-any-return]
+
+    def look_key(self, recipe: Recipe) -> tuple[Hashable, ...]:
+        """Equal for two recipes that give the same look."""
+        plate = recipe.plate
+        ground = plate.margin_mm, plate.unmarked_look
+        return *self._upstream(recipe), recipe.tone, recipe.detail, *ground
+
+    def kept(self, key: Hashable, make: Callable[[], Any]) -> Any:
+        """The kept result of something made of stages, made first if there is none."""
+        return self._kept.get(key, make)
+
+    def _toned(self, recipe: Recipe, grid: Grid) -> NDArray[np.float32]:
+        """The grey picture with its tones set, point by point."""
+        points = attrs.evolve(recipe.tone, local=0.0, local_radius_mm=1.0, least_frost=0.0)
+
+        def make() -> NDArray[np.float32]:
+            return tone.apply_table(self.grey(recipe, grid), tone.tone_table(points))
+
+        return self._kept.get(("toned", *self._upstream(recipe), points, grid), make)  # type: ignore[no-any-return]
+
+    def _sharp(self, recipe: Recipe, grid: Grid) -> NDArray[np.float32]:
+        """The picture with its detail exaggerated, margins and least frost not yet in it."""
+        tones = attrs.evolve(recipe.tone, least_frost=0.0)
 
         def make() -> NDArray[np.float32]:
             wide = grid.padded(reach_mm(recipe, grid.pitch_mm), recipe.plate)
             toned = self.tone(recipe, wide)
-            sharp = detail.exaggerate(toned, recipe.detail, grid.pitch_mm)[grid.inside(wide)]
-            look = tone.keep_least_frost(sharp, recipe.tone)
-            unmarked = np.float32(recipe.plate.unmarked_look)
-            return np.where(self.cover(recipe, grid), look, unmarked)
+            return detail.exaggerate(toned, recipe.detail, grid.pitch_mm)[grid.inside(wide)]
 
-        return self._kept.get(key, make)  # type: ignore[no-any-return]
+        return self._kept.get(  # type: ignore[no-any-return]
+            ("sharp", *self._upstream(recipe), tones, recipe.detail, grid), make
+        )
+
+    def _upstream(self, recipe: Recipe) -> tuple[Hashable, ...]:
+        """What the grey picture depends on, and the size of the plate, which bounds all windows."""
+        plate = recipe.plate
+        return self._place(recipe), self.mix(recipe.grey), plate.width_mm, plate.height_mm
+
+    def _place(self, recipe: Recipe) -> Hashable:
+        """Where the photo lies, however it came there."""
+        rows, columns = self.prepared.photo.pixels.shape[:2]
+        matrix = placement.photo_from_plate(recipe.plate, recipe.placement, rows, columns)
+        return matrix.tobytes()
 
     def ends(self, recipe: Recipe) -> glass.Ends:
         """How light the two ends are with this recipe's backing."""
@@ -146,8 +171,7 @@ class Flow:
 
     def shares(self, recipe: Recipe, grid: Grid) -> measure.Shares:
         """How much of the picture itself ends at the two ends of the look."""
-        inside = self.look(recipe, grid)[self.cover(recipe, grid)]
-        return measure.end_shares_of_look(inside[None, :])
+        return measure.end_shares_of_look(self.cover(recipe, grid).of(self.look(recipe, grid)))
 
 
 def drive_from_look(

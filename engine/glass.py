@@ -16,7 +16,12 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from engine.colour import lightness_from_luminance, luminance_from_lightness, srgb_encode
+from engine.colour import (
+    lightness_from_luminance,
+    look_up,
+    luminance_from_lightness,
+    srgb_encode,
+)
 from shared.profile import GlassProfile
 
 _CODES = np.arange(65536) / 65535.0
@@ -75,12 +80,12 @@ def mark_from_look(look: NDArray[Any], glass: Ends) -> NDArray[np.float32]:
 
     The look is linear in CIE L* between the two ends, the mark in reflectance (Murray-Davies).
     """
-    return _apply(look, _mark_table(glass))
+    return _looked_up(look, _mark_table(glass))
 
 
 def look_from_mark(mark: NDArray[Any], glass: Ends) -> NDArray[np.float32]:
     """The look, 0 to 1, that a share of marked surface gives; the inverse of `mark_from_look`."""
-    return _apply(mark, _look_table(glass))
+    return _looked_up(mark, _look_table(glass))
 
 
 def spread(mark: NDArray[Any], spread_mm: float, pitch_mm: float) -> NDArray[np.float32]:
@@ -100,15 +105,16 @@ def spread(mark: NDArray[Any], spread_mm: float, pitch_mm: float) -> NDArray[np.
 
 def shown_mark(mark: NDArray[Any], glass: Ends) -> NDArray[np.uint8]:
     """A proof of marked surface: sRGB grey codes, uint8, of the glass as it is seen."""
-    return _apply(mark, _shown_mark_table(glass))
+    return _looked_up(mark, _shown_mark_table(glass))
 
 
-def _apply(values: NDArray[Any], table: NDArray[Any]) -> NDArray[Any]:
-    codes = (np.asarray(values, np.float32) * np.float32(65535.0) + np.float32(0.5)).astype(
-        np.uint16
-    )
-    shown: NDArray[Any] = np.asarray(cv2.LUT(codes, table))
-    return shown
+def shown_look(look: NDArray[Any], glass: Ends) -> NDArray[np.uint8]:
+    """The proof of a look that is marked by tone: `shown_mark` of `mark_from_look` in one go."""
+    return _looked_up(look, _shown_look_table(glass))
+
+
+def _looked_up(values: NDArray[Any], table: NDArray[Any]) -> NDArray[Any]:
+    return look_up(np.asarray(values, np.float32), table)
 
 
 def _reflectance_of_look(look: NDArray[Any], glass: Ends) -> NDArray[np.float64]:
@@ -128,12 +134,17 @@ def _look_table(glass: Ends) -> NDArray[np.float32]:
     reflectance = glass.unmarked + (glass.marked - glass.unmarked) * _CODES
     low, high = lightness_from_luminance(np.array([glass.low, glass.high]))
     look = (lightness_from_luminance(reflectance) - low) / (high - low)
-    return np.clip(look, 0.0, 1.0).astype(np.float32)
+    return np.asarray(np.clip(look, 0.0, 1.0), np.float32)
 
 
 @lru_cache(maxsize=8)
 def _shown_mark_table(glass: Ends) -> NDArray[np.uint8]:
     return _exposed(glass.unmarked + (glass.marked - glass.unmarked) * _CODES, glass)
+
+
+@lru_cache(maxsize=8)
+def _shown_look_table(glass: Ends) -> NDArray[np.uint8]:
+    return np.asarray(shown_mark(_mark_table(glass)[None, :], glass)[0], np.uint8)
 
 
 def _exposed(reflectance: NDArray[np.float64], glass: Ends) -> NDArray[np.uint8]:

@@ -116,22 +116,75 @@ def place(
     return sampled.astype(np.float32) * np.float32(1.0 / 65535.0)
 
 
+@attrs.frozen(eq=False)
+class Cover:
+    """Which pixels of a grid show photo: those of a rectangle, or some of them."""
+
+    rows: slice
+    columns: slice
+    mask: NDArray[np.bool_] | None
+    """Which pixels of the rectangle; None for all of them."""
+
+    @property
+    def empty(self) -> bool:
+        """Whether no photo shows at all."""
+        return bool(self.rows.stop == self.rows.start or self.columns.stop == self.columns.start)
+
+    def of(self, picture: NDArray[Any]) -> NDArray[Any]:
+        """The values of a picture, rows x columns, that show photo: as many, in two dimensions."""
+        inside = picture[self.rows, self.columns]
+        return inside if self.mask is None else inside[self.mask][None, :]
+
+    def without_rest(self, picture: NDArray[Any], rest: float) -> NDArray[Any]:
+        """A new picture, rows x columns (x 3), with `rest` where no photo shows."""
+        cleared = np.full_like(picture, rest)
+        inside = picture[self.rows, self.columns]
+        if self.mask is None:
+            cleared[self.rows, self.columns] = inside
+        else:
+            np.copyto(
+                cleared[self.rows, self.columns],
+                inside,
+                where=self.mask if picture.ndim == 2 else self.mask[:, :, None],
+            )
+        return cleared
+
+
 def cover(
     photo_rows: int, photo_columns: int, plate: Plate, placement: Placement, grid: Grid
-) -> NDArray[np.bool_]:
+) -> Cover:
     """Which pixels of a grid show photo: inside the margins and inside the photo."""
     x_mm = (grid.left + np.arange(grid.columns) + 0.5) * grid.pitch_mm
     y_mm = (grid.top + np.arange(grid.rows) + 0.5) * grid.pitch_mm
     margin = plate.margin_mm
-    across = (x_mm >= margin) & (x_mm <= plate.width_mm - margin)
-    down = (y_mm >= margin) & (y_mm <= plate.height_mm - margin)
-    inside = down[:, None] & across[None, :]
+    columns = _run((x_mm >= margin) & (x_mm <= plate.width_mm - margin))
+    rows = _run((y_mm >= margin) & (y_mm <= plate.height_mm - margin))
     matrix = photo_from_plate(plate, placement, photo_rows, photo_columns)
-    if not _covers_picture_area(matrix, plate, photo_rows, photo_columns):
-        for row, size in zip(matrix, (photo_columns, photo_rows), strict=True):
-            position = (row[0] * x_mm + row[2])[None, :] + (row[1] * y_mm)[:, None]
-            inside &= (position >= 0.0) & (position <= size)
-    return inside
+    if _covers_picture_area(matrix, plate, photo_rows, photo_columns):
+        return Cover(rows, columns, None)
+    x_mm, y_mm = x_mm[columns], y_mm[rows]
+    inside = np.ones((y_mm.size, x_mm.size), np.bool_)
+    for row, size in zip(matrix, (photo_columns, photo_rows), strict=True):
+        position = (row[0] * x_mm + row[2])[None, :] + (row[1] * y_mm)[:, None]
+        inside &= (position >= 0.0) & (position <= size)
+    return _tight(rows, columns, inside)
+
+
+def _tight(rows: slice, columns: slice, inside: NDArray[np.bool_]) -> Cover:
+    """The cover with no row and no column around it that shows nothing."""
+    down, across = (_run(np.asarray(inside.any(axis=axis))) for axis in (1, 0))
+    mask = inside[down, across]
+    return Cover(
+        slice(rows.start + down.start, rows.start + down.stop),
+        slice(columns.start + across.start, columns.start + across.stop),
+        None if mask.all() else mask,
+    )
+
+
+def _run(wanted: NDArray[np.bool_]) -> slice:
+    """From the first to the last that is wanted; an empty slice at 0 when none is."""
+    found = np.flatnonzero(wanted)
+    return slice(int(found[0]), int(found[-1]) + 1) if found.size else slice(0, 0)
 
 
 def _covers_picture_area(

@@ -74,7 +74,7 @@ def burn(
         rows = slice(band.top, band.top + band.rows)
         values = flow.look(recipe, band)
         look[rows] = np.round(values * np.float32(65535.0))
-        inside = values[flow.cover(recipe, band)][None, :]
+        inside = flow.cover(recipe, band).of(values)
         counted.append((inside.size, end_shares_of_look(inside)))
         drive[rows] = drive_from_look(values, recipe, ends)
         report(_LOOK_SHARE * rows.stop / plate.rows)

@@ -1,12 +1,19 @@
 """What a pane shows: one stage of one take on one grid, as seen from the front, in 8 bits."""
 
+from typing import Any
+
 import attrs
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from engine import glass, measure, screens, tone
-from engine.colour import lightness_from_luminance, luminance_from_lightness, srgb_encode
+from engine.colour import (
+    lightness_from_luminance,
+    look_up,
+    luminance_from_lightness,
+    srgb_encode,
+)
 from engine.flow import Flow
 from engine.grid import Grid, overview, whole_plate
 from shared.recipe import Recipe
@@ -27,11 +34,15 @@ class Picture:
     look: NDArray[np.float32]
     """The look on the same grid, for the readout."""
     tones: NDArray[np.float32]
-    """What the histogram counts, on the same grid: the grey before tone for photo, else the look."""
+    """What the histogram counts, on this grid: for photo the grey before tone, else the look."""
     histogram: NDArray[np.int64]
     """Of the whole picture inside its cover."""
     shares: measure.Shares
-    """Of the whole picture: beyond the two points for photo, else at the two ends of the look."""
+    """Of the whole picture, at the two ends of the look."""
+    greys: NDArray[np.int64]
+    """Histogram of the whole picture's grey before tone, which the curve takes in."""
+    beyond: measure.Shares
+    """Of that grey, beyond the bare-glass point and the full-frost point."""
     exact: bool
     """Whether these are the very pixels of the plate bitmap, or tones."""
 
@@ -47,8 +58,9 @@ def show(
     look = flow.look(recipe, grid)
     tones = flow.grey(recipe, grid) if stage == "photo" else look
     pixels, exact = _stage_pixels(flow, recipe, stage, grid, dots)
-    histogram, shares = _measured(flow, recipe, stage, grid)
-    return Picture(grid, pixels, look, tones, histogram, shares, exact)
+    greys, beyond, looks, shares = _measured(flow, recipe, grid)
+    histogram = greys if stage == "photo" else looks
+    return Picture(grid, pixels, look, tones, histogram, shares, greys, beyond, exact)
 
 
 def difference(first: NDArray[np.float32], second: NDArray[np.float32]) -> NDArray[np.uint8]:
@@ -65,11 +77,13 @@ def _stage_pixels(
 ) -> tuple[NDArray[np.uint8], bool]:
     if stage == "photo":
         shown = np.asarray(cv2.convertScaleAbs(flow.placed(recipe, grid), alpha=255.0), np.uint8)
-        return np.where(flow.cover(recipe, grid)[:, :, None], shown, np.uint8(0)), False
+        return flow.cover(recipe, grid).without_rest(shown, 0), False
     if stage == "look":
-        return lightness_codes(flow.look(recipe, grid)), False
+        key = ("shown", *flow.look_key(recipe), grid)
+        return flow.kept(key, lambda: lightness_codes(flow.look(recipe, grid))), False
     if grid.pitch_mm != recipe.plate.pitch_mm:
-        return _toned(flow, recipe, stage, grid), False
+        key = (stage, *flow.look_key(recipe), flow.ends(recipe), recipe.screen, grid)
+        return flow.kept(key, lambda: _toned(flow, recipe, stage, grid)), False
     marks, exact = _marks(flow, recipe, grid, dots)
     if stage == "plate":
         return 255 - marks, exact
@@ -82,34 +96,60 @@ def _toned(flow: Flow, recipe: Recipe, stage: str, grid: Grid) -> NDArray[np.uin
     if stage == "plate":
         burnt = cv2.convertScaleAbs(flow.drive(recipe, grid), alpha=255.0)
         return 255 - np.asarray(burnt, np.uint8)
-    return glass.shown_mark(flow.drive(recipe, grid), flow.ends(recipe))
+    if recipe.screen.kind == "threshold":
+        return glass.shown_mark(flow.drive(recipe, grid), flow.ends(recipe))
+    return glass.shown_look(flow.look(recipe, grid), flow.ends(recipe))
 
 
 def _marks(
     flow: Flow, recipe: Recipe, grid: Grid, dots: NDArray[np.uint8] | None
 ) -> tuple[NDArray[np.uint8], bool]:
     if dots is not None:
-        return dots[grid.inside(whole_plate(recipe.plate))], True
+        return _part(dots, grid), True
     drive = flow.drive(recipe, grid)
     marks = screens.screen(drive, recipe.screen, top=grid.top, left=grid.left)
     return marks, recipe.screen.kind != "diffusion"
 
 
-def _measured(
-    flow: Flow, recipe: Recipe, stage: str, grid: Grid
-) -> tuple[NDArray[np.int64], measure.Shares]:
+def _part(dots: NDArray[np.uint8], grid: Grid) -> NDArray[np.uint8]:
+    """The dots of a window; none where it reaches beyond the plate, as another take's may."""
+    found = dots[grid.top : grid.top + grid.rows, grid.left : grid.left + grid.columns]
+    if found.shape == (grid.rows, grid.columns):
+        return found
+    part = np.zeros((grid.rows, grid.columns), np.uint8)
+    part[: found.shape[0], : found.shape[1]] = found
+    return part
+
+
+def _measured(flow: Flow, recipe: Recipe, grid: Grid) -> tuple[Any, ...]:
+    """Of the whole picture: histogram and shares of the grey before tone, and of the look."""
     whole = whole_plate(recipe.plate, grid.pitch_mm)
     sample = (
         grid
         if (grid.rows, grid.columns) == (whole.rows, whole.columns)
         else overview(recipe.plate, _OVERVIEW_SIDE)
     )
-    cover = flow.cover(recipe, sample)
-    if stage == "photo":
-        greys = flow.grey(recipe, sample)[cover][None, :]
-        beyond = tone.end_shares(greys, recipe.tone)
-        return measure.histogram(greys, _BINS), measure.Shares(beyond.bare, beyond.full)
-    looks = flow.look(recipe, sample)[cover][None, :]
+    key = flow.look_key(recipe), sample
+    return (
+        *flow.kept(("greys measured", *key), lambda: _measured_greys(flow, recipe, sample)),
+        *flow.kept(("look measured", *key), lambda: _measured_look(flow, recipe, sample)),
+    )
+
+
+def _measured_greys(
+    flow: Flow, recipe: Recipe, grid: Grid
+) -> tuple[NDArray[np.int64], measure.Shares]:
+    greys = flow.cover(recipe, grid).of(flow.grey(recipe, grid))
+    if greys.size == 0:
+        return measure.histogram(greys, _BINS), measure.Shares(0.0, 0.0)
+    beyond = tone.end_shares(greys, recipe.tone)
+    return measure.histogram(greys, _BINS), measure.Shares(beyond.bare, beyond.full)
+
+
+def _measured_look(
+    flow: Flow, recipe: Recipe, grid: Grid
+) -> tuple[NDArray[np.int64], measure.Shares]:
+    looks = flow.cover(recipe, grid).of(flow.look(recipe, grid))
     return measure.histogram(looks, _BINS), measure.end_shares_of_look(looks)
 
 
@@ -154,5 +194,4 @@ _LIGHTNESS_CODES = np.round(
 
 def lightness_codes(values: NDArray[np.float32]) -> NDArray[np.uint8]:
     """Tones from 0 to 1, as CIE L* / 100, in sRGB grey codes (uint8)."""
-    codes = (values * np.float32(65535.0) + np.float32(0.5)).astype(np.uint16)
-    return np.asarray(cv2.LUT(codes, _LIGHTNESS_CODES))
+    return look_up(values, _LIGHTNESS_CODES)

@@ -14,7 +14,7 @@ import sys
 import tomllib
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
 from libraries import install_on_debian
@@ -98,13 +98,8 @@ def is_ready(root: Path, extras: tuple[str, ...]) -> bool:
     stamp = read_stamp(root)
     if stamp is None or not venv_python(root).exists() or (venv_folder(root) / MARK).exists():
         return False
-    wanted = fresh_stamp(root, stamp.extras)
-    same = (stamp.root, stamp.python, stamp.project) == (
-        wanted.root,
-        wanted.python,
-        wanted.project,
-    )
-    return same and set(extras) <= set(stamp.extras)
+    now = replace(fresh_stamp(root, stamp.extras), platforms=stamp.platforms)
+    return stamp == now and set(extras) <= set(stamp.extras)
 
 
 def prepare(root: Path, extras: tuple[str, ...], *, runner: Runner = run) -> None:

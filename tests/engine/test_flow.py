@@ -66,6 +66,17 @@ def test_a_change_runs_again_only_what_lies_below_it() -> None:
     assert flow.look(SMALL, grid) is not flow.look(changed, grid)
 
 
+def test_facts_that_move_nothing_run_nothing_again() -> None:
+    flow = Flow(PORTRAIT)
+    grid = overview(SMALL.plate, 200)
+    first = flow.look(SMALL, grid)
+    assert flow.look(SMALL.changed(plate__thickness_mm=2.0, plate__etched="front"), grid) is first
+    wide = grid.padded(flow_module.reach_mm(SMALL, grid.pitch_mm), SMALL.plate)
+    least = SMALL.changed(tone__least_frost=0.2)
+    assert flow.tone(least, wide) is flow.tone(SMALL, wide)
+    np.testing.assert_array_equal(flow.look(least, grid), Flow(PORTRAIT).look(least, grid))
+
+
 def test_takes_that_differ_in_the_glass_share_their_look() -> None:
     flow = Flow(PORTRAIT)
     grid = overview(SMALL.plate, 200)

@@ -58,3 +58,9 @@ def test_end_shares_agree_with_eight_bit_ends() -> None:
     shares = measure.end_shares_of_look(look.astype(np.float32))
     assert shares.bare == pytest.approx(2 / 8)
     assert shares.full == pytest.approx(2 / 8)
+
+
+def test_nothing_has_no_counts_and_no_shares() -> None:
+    nothing = np.zeros((0, 0), np.float32)
+    assert measure.histogram(nothing).sum() == 0
+    assert measure.end_shares_of_look(nothing) == measure.Shares(0.0, 0.0)

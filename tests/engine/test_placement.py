@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from engine import placement
-from engine.grid import overview, whole_plate, window
+from engine.grid import Grid, overview, whole_plate, window
 from shared.plate import Placement, Plate
 
 PLATE = Plate(width_mm=50.0, height_mm=40.0, margin_mm=5.0, pitch_mm=0.1)
@@ -83,16 +83,42 @@ def test_a_window_has_the_pixels_of_the_whole(pitch: float) -> None:
 
 
 def test_cover_is_the_margin_when_the_photo_fills() -> None:
-    cover = placement.cover(600, 800, PLATE, Placement(), whole_plate(PLATE))
-    assert cover[50:350, 50:450].all()
-    assert cover.sum() == 300 * 400
+    grid = whole_plate(PLATE)
+    shown = _shown(placement.cover(600, 800, PLATE, Placement(), grid), grid)
+    assert shown[50:350, 50:450].all()
+    assert shown.sum() == 300 * 400
 
 
 def test_cover_is_the_photo_when_it_is_fitted() -> None:
-    cover = placement.cover(600, 400, PLATE, Placement(fit="fit"), whole_plate(PLATE))
-    assert cover.sum() == pytest.approx(300 * 200, rel=0.02)
-    assert cover[200, 250]
-    assert not cover[200, 100]
+    grid = whole_plate(PLATE)
+    shown = _shown(placement.cover(600, 400, PLATE, Placement(fit="fit"), grid), grid)
+    assert shown.sum() == pytest.approx(300 * 200, rel=0.02)
+    assert shown[200, 250]
+    assert not shown[200, 100]
+
+
+@given(st.floats(-180.0, 180.0), st.floats(0.2, 2.0), st.floats(-0.5, 1.5), st.floats(-0.5, 1.5))
+@settings(deadline=None, max_examples=40)
+def test_cover_is_where_the_photo_lies_within_the_margins(
+    turn: float, scale: float, x: float, y: float
+) -> None:
+    wish = Placement(turn_deg=turn, scale=scale, centre_x=x, centre_y=y)
+    grid = whole_plate(PLATE, 0.7)
+    cover = placement.cover(600, 800, PLATE, wish, grid)
+    down, across = np.mgrid[0 : grid.rows, 0 : grid.columns]
+    x_mm, y_mm = (across + 0.5) * 0.7, (down + 0.5) * 0.7
+    matrix = placement.photo_from_plate(PLATE, wish, 600, 800)
+    photo_x, photo_y = (row[0] * x_mm + row[1] * y_mm + row[2] for row in matrix)
+    plain = (x_mm >= 5.0) & (x_mm <= 45.0) & (y_mm >= 5.0) & (y_mm <= 35.0)
+    plain &= (photo_x >= 0.0) & (photo_x <= 800.0) & (photo_y >= 0.0) & (photo_y <= 600.0)
+    shown = _shown(cover, grid)
+    np.testing.assert_array_equal(shown, plain)
+    assert sorted(cover.of(x_mm).ravel()) == sorted(x_mm[plain])
+    np.testing.assert_array_equal(cover.without_rest(x_mm, -1.0), np.where(plain, x_mm, -1.0))
+
+
+def _shown(cover: placement.Cover, grid: Grid) -> NDArray[np.bool_]:
+    return cover.without_rest(np.ones((grid.rows, grid.columns), np.bool_), False)
 
 
 @settings(deadline=None, max_examples=40)

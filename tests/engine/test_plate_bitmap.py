@@ -119,6 +119,12 @@ def test_shares_count_the_picture_and_not_the_margin() -> None:
     assert shares.full == pytest.approx(0.5, abs=0.01)
 
 
+def test_a_photo_that_misses_the_plate_burns_nothing() -> None:
+    found = burn(HALVES, PLAIN.changed(placement__centre_x=-0.5))
+    assert not found.dots.any()
+    assert (found.shares.bare, found.shares.full) == (0.0, 0.0)
+
+
 def test_the_proof_is_seen_from_the_front() -> None:
     proof = burn(HALVES, PLAIN).proof()
     assert proof[300, 100] > 200
