@@ -135,7 +135,7 @@ class Panes(QObject):
     def _hovered(self, x_mm: float, y_mm: float) -> None:
         for pane, picture in self._pictures.items():
             recipe = self._recipes[pane]
-            ends = glass.ends(GENERIC, recipe.glass.backing, recipe.plate.mark)
+            ends = glass.ends(GENERIC.light, recipe.glass.backing, recipe.plate.mark)
             found = read(picture, x_mm, y_mm, ends)
             shown = self._compare.panes[pane]
             shown.set_readout(_words(found, x_mm, y_mm) if found else "")

@@ -94,7 +94,7 @@ def sharpening_taps(sigma_px: float) -> NDArray[np.float32]:
     half = max(3, int(np.ceil(TAPS_PER_SIGMA * sigma_px)))
     taps = np.concatenate([response[-half:], response[: half + 1]])
     taps *= 0.5 + 0.5 * np.cos(np.pi * np.arange(-half, half + 1) / (half + 1))
-    return (taps / taps.sum()).astype(np.float32)
+    return np.asarray(taps / taps.sum(), np.float32)
 
 
 def _filtered(values: Floats, taps: NDArray[np.float32]) -> Floats:

@@ -157,7 +157,7 @@ def _cautions(recipe: Recipe, found: Facts, profile: GlassProfile) -> list[Cauti
                 "hold the highlights.",
             )
         )
-    ends = glass.ends(profile, recipe.glass.backing, plate.mark)
+    ends = glass.ends(profile.light, recipe.glass.backing, plate.mark)
     if ends.lightness_range < _LEAST_LIGHTNESS_RANGE:
         said.append(
             Caution(

@@ -16,7 +16,7 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from engine import detail, glass, grey, measure, placement, tone
+from engine import detail, drive, grey, measure, placement, tone
 from engine.grid import Grid
 from engine.photo import Photo, reduced
 from shared.operators import Grey
@@ -161,27 +161,33 @@ class Flow:
         matrix = placement.photo_from_plate(recipe.plate, recipe.placement, rows, columns)
         return matrix.tobytes()
 
-    def ends(self, recipe: Recipe) -> glass.Ends:
-        """How light the two ends are with this recipe's backing."""
-        return glass.ends(self.profile, recipe.glass.backing, recipe.plate.mark)
+    def aim(self, recipe: Recipe) -> drive.Aim:
+        """What the recipe asks for on this glass."""
+        return drive.aim_of(recipe, self.profile)
+
+    def frost_asked(self, recipe: Recipe, grid: Grid) -> NDArray[np.float32]:
+        """The frost to ask for, spread made up for: rows x columns, 0 to 1, from the front."""
+        aim = self.aim(recipe)
+
+        def make() -> NDArray[np.float32]:
+            wide = grid.padded(drive.reach_mm(aim, grid.pitch_mm), recipe.plate)
+            asked = drive.frost_asked(self.look(recipe, wide), aim, grid.pitch_mm)
+            return asked[grid.inside(wide)]
+
+        return self._kept.get(("asked", *self.look_key(recipe), aim, grid), make)  # type: ignore[no-any-return]
 
     def drive(self, recipe: Recipe, grid: Grid) -> NDArray[np.float32]:
         """What is asked of the laser: rows x columns, 0 to 1, as seen from the front."""
-        return drive_from_look(self.look(recipe, grid), recipe, self.ends(recipe))
+        return drive.drive_of_frost(self.frost_asked(recipe, grid), self.aim(recipe))
+
+    def frost_left(self, recipe: Recipe, grid: Grid) -> NDArray[np.float32]:
+        """The frost that will be seen, by tone: rows x columns, 0 to 1."""
+        asked = self.frost_asked(recipe, grid)
+        return drive.frost_left(asked, self.aim(recipe), grid.pitch_mm)
 
     def shares(self, recipe: Recipe, grid: Grid) -> measure.Shares:
         """How much of the picture itself ends at the two ends of the look."""
         return measure.end_shares_of_look(self.cover(recipe, grid).of(self.look(recipe, grid)))
-
-
-def drive_from_look(
-    look: NDArray[np.float32], recipe: Recipe, ends: glass.Ends
-) -> NDArray[np.float32]:
-    """The drive, 0 to 1, that gives a look on this glass; line art is cut at its own level."""
-    if recipe.screen.kind == "threshold":
-        light = look >= np.float32(recipe.screen.level)
-        return (light if recipe.plate.mark == "light" else ~light).astype(np.float32)
-    return glass.mark_from_look(look, ends)
 
 
 def reach_mm(recipe: Recipe, pitch_mm: float) -> float:

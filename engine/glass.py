@@ -2,17 +2,15 @@
 
 Reflectances are shares of the light that falls on the piece. The chain is
 
-    look -> CIE L* between the two ends -> reflectance -> mark (share of the surface marked)
+    look -> CIE L* between the two ends -> reflectance -> mark (frost, share of the surface)
 
-and back. With the generic profile the drive equals the mark: nobody has measured how this machine
-answers, so a straight line is the starting guess.
+and back; how the laser makes that frost is told in `drive`.
 """
 
 from functools import lru_cache
 from typing import Any
 
 import attrs
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -22,7 +20,7 @@ from engine.colour import (
     luminance_from_lightness,
     srgb_encode,
 )
-from shared.profile import GlassProfile
+from shared.profile import Light
 
 _CODES = np.arange(65536) / 65535.0
 _WHITE_AT = 0.9
@@ -54,7 +52,7 @@ class Ends:
         return float(high - low)
 
 
-def ends(profile: GlassProfile, backing: float, mark: str) -> Ends:
+def ends(light: Light, backing: float, mark: str) -> Ends:
     """How light bare glass and the fullest mark are.
 
     A light mark is frost on a backing of reflectance `backing` (0 to 1): light reaches the backing
@@ -62,13 +60,13 @@ def ends(profile: GlassProfile, backing: float, mark: str) -> Ends:
     (the geometric series of a layer on a substrate, Kubelka 1948; common practice in optics).
     A dark mark is frost before a light: it holds back what bare glass lets straight through.
     """
-    frost = profile.frost_reflectance
+    frost = light.frost_reflectance
     if mark == "dark":
         return Ends(
-            unmarked=profile.transmittance,
-            marked=profile.transmittance * profile.frost_see_through,
+            unmarked=light.transmittance,
+            marked=light.transmittance * light.frost_see_through,
         )
-    veil, through = profile.veil_reflectance, profile.transmittance
+    veil, through = light.veil_reflectance, light.transmittance
     return Ends(
         unmarked=veil + through**2 * backing / (1.0 - veil * backing),
         marked=frost + (1.0 - frost) ** 2 * backing / (1.0 - frost * backing),
@@ -88,19 +86,12 @@ def look_from_mark(mark: NDArray[Any], glass: Ends) -> NDArray[np.float32]:
     return _looked_up(mark, _look_table(glass))
 
 
-def spread(mark: NDArray[Any], spread_mm: float, pitch_mm: float) -> NDArray[np.float32]:
-    """The mark as fracture leaves it: a Gaussian of standard deviation `spread_mm`; keeps the mean.
-
-    `mark` is float32, rows x columns.
-    """
-    sigma = spread_mm / pitch_mm
-    if sigma < 0.1:
-        return np.asarray(mark, np.float32)
-    blurred = cv2.GaussianBlur(
-        np.asarray(mark, np.float32), (0, 0), sigma, borderType=cv2.BORDER_REPLICATE
+def lightness_of_mark(mark: NDArray[Any], glass: Ends) -> NDArray[np.float64]:
+    """CIE L* of marked surface, by reflectance between the two ends (Murray-Davies)."""
+    share = np.asarray(mark, np.float64)
+    return np.asarray(
+        lightness_from_luminance(glass.unmarked + (glass.marked - glass.unmarked) * share)
     )
-    spread_out: NDArray[np.float32] = np.asarray(blurred, np.float32)
-    return spread_out
 
 
 def shown_mark(mark: NDArray[Any], glass: Ends) -> NDArray[np.uint8]:

@@ -3,7 +3,6 @@
 from functools import lru_cache
 
 import attrs
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
@@ -117,12 +116,6 @@ def compress(looks: Doubles, low: float, high: float, rule: str) -> Doubles:
         reached = _bent(looks, low)
         reached = 1.0 - _bent(1.0 - reached, 1.0 - high)
     return np.where(looks <= 0.0, 0.0, reached)
-
-
-def apply_table(values: Floats, table: Floats) -> Floats:
-    """Values from 0 to 1 through a table of 65536."""
-    codes = (values * np.float32(65535.0) + np.float32(0.5)).astype(np.uint16)
-    return np.asarray(cv2.LUT(codes, table), np.float32)
 
 
 def _bent(values: Doubles, low: float) -> Doubles:

@@ -22,4 +22,5 @@ def inverse_table(inputs: Doubles, outputs: Doubles, size: int = 65536) -> NDArr
     the lowest is taken.
     """
     first = np.concatenate([[True], np.diff(outputs) > 1e-9])
-    return np.interp(np.linspace(0.0, 1.0, size), outputs[first], inputs[first]).astype(np.float32)
+    table = np.interp(np.linspace(0.0, 1.0, size), outputs[first], inputs[first])
+    return np.asarray(table, np.float32)

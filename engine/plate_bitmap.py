@@ -1,5 +1,6 @@
 """The plate bitmap: the whole plate at the etch pitch, ready for the machine."""
 
+import math
 from collections.abc import Callable
 from typing import Any
 
@@ -7,8 +8,8 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from engine import glass, screens
-from engine.flow import Flow, Prepared, drive_from_look
+from engine import burning, glass, screens
+from engine.flow import Flow, Prepared
 from engine.grid import Grid, whole_plate
 from engine.measure import Shares, end_shares_of_look
 from engine.output import Bitmap
@@ -17,6 +18,7 @@ from shared.profile import GENERIC, GlassProfile
 from shared.recipe import Recipe
 
 _BAND_PIXELS = 3_000_000
+_FROST_ROWS = 256
 _LOOK_SHARE = 0.6
 """Share of the progress bar that the look takes; the screen takes the rest."""
 
@@ -45,12 +47,23 @@ class Burn:
             pitch_mm=self.recipe.plate.pitch_mm,
         )
 
+    def frost(self, profile: GlassProfile = GENERIC) -> NDArray[np.float32]:
+        """The frost that the burnt pixels leave: rows x columns, 0 to 1, in bands of rows."""
+        reach = math.ceil(4.0 * burning.total_spread_mm(profile) / self.recipe.plate.pitch_mm)
+        reach += reach % 2
+        frost = np.empty(self.dots.shape, np.float32)
+        for top in range(0, self.dots.shape[0], _FROST_ROWS):
+            first, last = max(0, top - reach), top + _FROST_ROWS + reach
+            burnt = burning.burn_codes(self.dots[first:last], profile, self.recipe.plate.pitch_mm)
+            rows = burnt[top - first : top - first + _FROST_ROWS]
+            frost[top : top + rows.shape[0]] = rows
+        return frost
+
     def proof(self, profile: GlassProfile = GENERIC) -> NDArray[np.uint8]:
-        """The simulated glass, seen from the front: sRGB grey codes of the burnt pixels."""
-        seen_ends = glass.ends(profile, self.recipe.glass.backing, self.recipe.plate.mark)
-        mark = self.dots * np.float32(1.0 / 255.0)
-        marked = glass.spread(mark, profile.spread_mm, self.recipe.plate.pitch_mm)
-        return glass.shown_mark(marked, seen_ends)
+        """The simulated glass on its backing, from the front: sRGB grey codes of what is burnt."""
+        plate = self.recipe.plate
+        seen_ends = glass.ends(profile.light, self.recipe.glass.backing, plate.mark)
+        return glass.shown_mark(self.frost(profile), seen_ends)
 
 
 def burn(
@@ -68,7 +81,6 @@ def burn(
     look = np.empty((plate.rows, plate.columns), np.uint16)
     drive = np.empty((plate.rows, plate.columns), np.float32)
     flow = Flow(prepared, profile, most_bytes=0)
-    ends = flow.ends(recipe)
     counted: list[tuple[int, Shares]] = []
     for band in _bands(plate):
         rows = slice(band.top, band.top + band.rows)
@@ -76,12 +88,13 @@ def burn(
         look[rows] = np.round(values * np.float32(65535.0))
         inside = flow.cover(recipe, band).of(values)
         counted.append((inside.size, end_shares_of_look(inside)))
-        drive[rows] = drive_from_look(values, recipe, ends)
+        drive[rows] = flow.drive(recipe, band)
         report(_LOOK_SHARE * rows.stop / plate.rows)
     del flow, values, inside
     dots = screens.screen(
         drive,
         recipe.screen,
+        pitch_mm=recipe.plate.pitch_mm,
         progress=lambda share: report(_LOOK_SHARE + (1.0 - _LOOK_SHARE) * share),
     )
     report(1.0)

@@ -7,7 +7,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from engine import glass, measure, screens, tone
+from engine import burning, drive, glass, measure, proof, screens, tone
 from engine.colour import (
     lightness_from_luminance,
     look_up,
@@ -18,7 +18,7 @@ from engine.flow import Flow
 from engine.grid import Grid, overview, whole_plate
 from shared.recipe import Recipe
 
-STAGES = ("photo", "look", "plate", "proof")
+STAGES = ("photo", "look", "plate", "proof", "risk")
 _OVERVIEW_SIDE = 600
 _BINS = 256
 _DIFFERENCE_GAIN = 2.0
@@ -81,34 +81,57 @@ def _stage_pixels(
     if stage == "look":
         key = ("shown", *flow.look_key(recipe), grid)
         return flow.kept(key, lambda: lightness_codes(flow.look(recipe, grid))), False
-    if grid.pitch_mm != recipe.plate.pitch_mm:
-        key = (stage, *flow.look_key(recipe), flow.ends(recipe), recipe.screen, grid)
-        return flow.kept(key, lambda: _toned(flow, recipe, stage, grid)), False
-    marks, exact = _marks(flow, recipe, grid, dots)
+    at_pitch = grid.pitch_mm == recipe.plate.pitch_mm
+    if stage == "risk":
+        return _at_risk(flow, recipe, grid), False
     if stage == "plate":
-        return 255 - marks, exact
-    ends = flow.ends(recipe)
-    marked = glass.spread(marks * np.float32(1.0 / 255.0), flow.profile.spread_mm, grid.pitch_mm)
-    return glass.shown_mark(marked, ends), exact
+        if not at_pitch:
+            burnt = cv2.convertScaleAbs(flow.drive(recipe, grid), alpha=255.0)
+            return 255 - np.asarray(burnt, np.uint8), False
+        codes, exact = _codes(flow, recipe, grid, dots)
+        return 255 - codes, exact
+    if not at_pitch:
+        key = ("proof", *flow.look_key(recipe), flow.aim(recipe), recipe.glass, grid)
+        return flow.kept(key, lambda: _toned_proof(flow, recipe, grid)), False
+    return _dotted_proof(flow, recipe, grid, dots)
 
 
-def _toned(flow: Flow, recipe: Recipe, stage: str, grid: Grid) -> NDArray[np.uint8]:
-    if stage == "plate":
-        burnt = cv2.convertScaleAbs(flow.drive(recipe, grid), alpha=255.0)
-        return 255 - np.asarray(burnt, np.uint8)
-    if recipe.screen.kind == "threshold":
-        return glass.shown_mark(flow.drive(recipe, grid), flow.ends(recipe))
-    return glass.shown_look(flow.look(recipe, grid), flow.ends(recipe))
+def _at_risk(flow: Flow, recipe: Recipe, grid: Grid) -> NDArray[np.uint8]:
+    """The look in grey, with a colour where the glass will not show it."""
+    look = flow.look(recipe, grid)
+    aim = flow.aim(recipe)
+    marked = proof.at_risk(drive.frost_wanted(look, aim), flow.frost_left(recipe, grid), aim.ends)
+    shown = np.repeat(lightness_codes(look)[:, :, None], 3, axis=2)
+    shown[marked] = proof.RISK_COLOUR
+    return shown
 
 
-def _marks(
+def _toned_proof(flow: Flow, recipe: Recipe, grid: Grid) -> NDArray[np.uint8]:
+    return proof.seen(flow, recipe, grid, flow.frost_left(recipe, grid))
+
+
+def _dotted_proof(
+    flow: Flow, recipe: Recipe, grid: Grid, dots: NDArray[np.uint8] | None
+) -> tuple[NDArray[np.uint8], bool]:
+    """The proof of the dots themselves; those around the window reach into it."""
+    reach = 4.0 * burning.total_spread_mm(flow.profile)
+    wide = grid.padded(reach, recipe.plate)
+    codes, exact = _codes(flow, recipe, wide, dots)
+    sub = burning.SUB if dots is not None or exact else 1
+    frost = burning.burn_codes(codes, flow.profile, grid.pitch_mm, sub)[grid.inside(wide)]
+    return proof.seen(flow, recipe, grid, np.ascontiguousarray(frost)), exact
+
+
+def _codes(
     flow: Flow, recipe: Recipe, grid: Grid, dots: NDArray[np.uint8] | None
 ) -> tuple[NDArray[np.uint8], bool]:
     if dots is not None:
         return _part(dots, grid), True
-    drive = flow.drive(recipe, grid)
-    marks = screens.screen(drive, recipe.screen, top=grid.top, left=grid.left)
-    return marks, recipe.screen.kind != "diffusion"
+    asked = flow.drive(recipe, grid)
+    codes = screens.screen(
+        asked, recipe.screen, top=grid.top, left=grid.left, pitch_mm=recipe.plate.pitch_mm
+    )
+    return codes, not screens.follows_neighbours(recipe.screen)
 
 
 def _part(dots: NDArray[np.uint8], grid: Grid) -> NDArray[np.uint8]:

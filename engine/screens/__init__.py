@@ -15,6 +15,7 @@ def screen(
     *,
     top: int = 0,
     left: int = 0,
+    pitch_mm: float = 0.1,
     progress: Callable[[float], None] | None = None,
 ) -> NDArray[np.uint8]:
     """Machine pixels for a drive, seen from the front.
@@ -47,3 +48,8 @@ def screen(
 def is_dots(wish: Screen) -> bool:
     """Whether the screen gives only bare glass and full power, which 1 bit a pixel can hold."""
     return wish.kind != "continuous"
+
+
+def follows_neighbours(wish: Screen) -> bool:
+    """Whether a dot depends on all that lies above it, so that no window stands for itself."""
+    return wish.kind in ("diffusion", "mixed")

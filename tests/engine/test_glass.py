@@ -9,26 +9,26 @@ from engine import glass
 from engine.colour import lightness_from_luminance, srgb_decode
 from shared.profile import GENERIC
 
-ENDS = glass.ends(GENERIC, 0.01, "light")
+ENDS = glass.ends(GENERIC.light, 0.01, "light")
 RAMP = np.linspace(0.0, 1.0, 4001, dtype=np.float32)[None, :]
 
 
 def test_frost_is_the_light_end_on_a_dark_backing_and_the_dark_end_before_a_light() -> None:
     assert ENDS.marked > ENDS.unmarked > 0.0
-    before_light = glass.ends(GENERIC, 0.01, "dark")
+    before_light = glass.ends(GENERIC.light, 0.01, "dark")
     assert before_light.marked < before_light.unmarked
 
 
 @given(st.floats(0.0, 1.0))
 def test_a_lighter_backing_costs_contrast(backing: float) -> None:
-    found = glass.ends(GENERIC, backing, "light")
+    found = glass.ends(GENERIC.light, backing, "light")
     assert 0.0 < found.unmarked < found.marked <= 1.0
-    assert found.lightness_range <= glass.ends(GENERIC, 0.0, "light").lightness_range + 1e-9
+    assert found.lightness_range <= glass.ends(GENERIC.light, 0.0, "light").lightness_range + 1e-9
 
 
 @pytest.mark.parametrize("mark", ["light", "dark"])
 def test_look_and_mark_are_each_others_inverse(mark: str) -> None:
-    ends = glass.ends(GENERIC, 0.01, mark)
+    ends = glass.ends(GENERIC.light, 0.01, mark)
     back = glass.look_from_mark(glass.mark_from_look(RAMP, ends), ends)
     np.testing.assert_allclose(back, RAMP, atol=2e-4)
 
@@ -37,7 +37,7 @@ def test_look_and_mark_are_each_others_inverse(mark: str) -> None:
 def test_more_mark_makes_the_light_look_lighter_or_the_dark_look_darker(
     mark: str, sign: float
 ) -> None:
-    marks = glass.mark_from_look(RAMP, glass.ends(GENERIC, 0.01, mark))[0]
+    marks = glass.mark_from_look(RAMP, glass.ends(GENERIC.light, 0.01, mark))[0]
     assert np.all(sign * np.diff(marks) >= 0.0)
     assert sorted((marks[0], marks[-1])) == [0.0, 1.0]
 
@@ -66,7 +66,7 @@ def test_a_spread_far_below_the_pitch_changes_nothing() -> None:
 
 @pytest.mark.parametrize("mark", ["light", "dark"])
 def test_a_look_is_shown_as_the_mark_that_gives_it(mark: str) -> None:
-    ends = glass.ends(GENERIC, 0.05, mark)
+    ends = glass.ends(GENERIC.light, 0.05, mark)
     direct = glass.shown_look(RAMP, ends)
     by_mark = glass.shown_mark(glass.mark_from_look(RAMP, ends), ends)
     np.testing.assert_array_equal(direct, by_mark)

@@ -1,0 +1,105 @@
+"""From look to drive on one glass: the screen's curve inverted, and the spread made up for."""
+
+import attrs
+import numpy as np
+
+from engine import burning, glass
+from engine.colour import look_up
+from engine.compensate import compensate, compensation_reach_mm
+from engine.filters import Floats
+from engine.linearise import (
+    ToneCurve,
+    drive_of_frost_table,
+    frost_of_look_table,
+    tone_curve,
+)
+from shared.profile import GlassProfile
+from shared.recipe import Recipe, Screen
+
+
+@attrs.frozen
+class Aim:
+    """All that decides what is asked of the laser for a look; comparable and hashable."""
+
+    profile: GlassProfile
+    screen: Screen
+    pitch_mm: float
+    """Of the etch, for which the screen's curve holds."""
+    mark: str
+    ends: glass.Ends
+    unreachable: str
+    compensate: float
+    halo: float
+
+    @property
+    def curve(self) -> ToneCurve:
+        """The screen's tone curve on this glass."""
+        return tone_curve(self.profile, self.screen, self.pitch_mm)
+
+    @property
+    def is_line_art(self) -> bool:
+        """Whether the look is cut in two instead of followed."""
+        return self.screen.kind == "threshold"
+
+
+def aim_of(recipe: Recipe, profile: GlassProfile) -> Aim:
+    """What a recipe asks for on a glass."""
+    return Aim(
+        profile=profile,
+        screen=recipe.screen,
+        pitch_mm=recipe.plate.pitch_mm,
+        mark=recipe.plate.mark,
+        ends=glass.ends(profile.light, recipe.glass.backing, recipe.plate.mark),
+        unreachable=recipe.glass.unreachable,
+        compensate=recipe.glass.compensate,
+        halo=recipe.glass.compensate_halo,
+    )
+
+
+def frost_wanted(look: Floats, aim: Aim) -> Floats:
+    """The frost that shows a look, within what the setting can reach; float32, 0 to 1."""
+    if aim.is_line_art:
+        light = look >= np.float32(aim.screen.level)
+        burnt = light if aim.mark == "light" else ~light
+        return burnt * np.float32(aim.curve.most)
+    table = frost_of_look_table(aim.profile, aim.screen, aim.pitch_mm, aim.ends, aim.unreachable)
+    return look_up(look, table)
+
+
+def frost_asked(look: Floats, aim: Aim, pitch_mm: float) -> Floats:
+    """The frost to ask for, so that after the spread `frost_wanted` is left.
+
+    `look` lies on a grid of `pitch_mm`; beyond its border nothing is known, so a window needs
+    `reach_mm` more on each side.
+    """
+    wanted = frost_wanted(look, aim)
+    if aim.is_line_art:
+        return wanted
+    return compensate(
+        wanted,
+        aim.profile,
+        pitch_mm,
+        strength=aim.compensate,
+        halo=aim.halo,
+        low=aim.curve.least,
+        high=aim.curve.most,
+    )
+
+
+def drive_of_frost(frost: Floats, aim: Aim) -> Floats:
+    """The drive that gives a frost on this screen; float32, 0 to 1."""
+    if aim.is_line_art:
+        return (frost > 0.0).astype(np.float32)
+    return look_up(frost, drive_of_frost_table(aim.profile, aim.screen, aim.pitch_mm))
+
+
+def frost_left(asked: Floats, aim: Aim, pitch_mm: float) -> Floats:
+    """The frost that is seen, by tone, after beam and fracture spread what was asked for."""
+    return burning.blur_mm(asked, burning.total_spread_mm(aim.profile), pitch_mm)
+
+
+def reach_mm(aim: Aim, pitch_mm: float) -> float:
+    """How far one place can influence another on a grid of `pitch_mm`."""
+    if aim.is_line_art or aim.compensate == 0.0:
+        return 0.0
+    return compensation_reach_mm(aim.profile, pitch_mm)
