@@ -6,6 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from engine import glass
+from engine.burning import blur_mm
 from engine.colour import lightness_from_luminance, srgb_decode
 from shared.profile import GENERIC
 
@@ -52,7 +53,7 @@ def test_the_look_is_linear_in_lightness_between_the_ends() -> None:
 def test_spread_keeps_the_mean_and_blurs_by_its_own_measure() -> None:
     dot = np.zeros((101, 101), np.float32)
     dot[50, 50] = 1.0
-    spread = glass.spread(dot, 0.2, 0.05)
+    spread = blur_mm(dot, 0.2, 0.05)
     assert spread.sum() == pytest.approx(1.0, abs=1e-4)
     at = np.arange(101) - 50
     variance = float((spread.sum(axis=0) * at**2).sum())
@@ -61,7 +62,7 @@ def test_spread_keeps_the_mean_and_blurs_by_its_own_measure() -> None:
 
 def test_a_spread_far_below_the_pitch_changes_nothing() -> None:
     dots = np.eye(16, dtype=np.float32)
-    np.testing.assert_array_equal(glass.spread(dots, 0.005, 0.1), dots)
+    np.testing.assert_array_equal(blur_mm(dots, 0.005, 0.1), dots)
 
 
 @pytest.mark.parametrize("mark", ["light", "dark"])
