@@ -19,7 +19,7 @@ the table true to 1.5 points):
     sheet      at_threshold     above            greatest power
     fine       11.0 %:  0.4     17.0 %: 31.3     55 %: 97.9
     coarse     12.5 %:  0.4     19.0 %: 29.7     50 %: 97.1
-    weak       10.5 %:  1.9     17.0 %: 25.8     70 %: 96.5
+    weak       10.5 %:  0.8     17.0 %: 26.0     70 %: 97.2
     lagging    10.0 %:  0.6     15.0 %: 28.2     52 %: 98.3
 """
 
