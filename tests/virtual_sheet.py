@@ -152,9 +152,8 @@ def burn(
         share = glass.cracked(glass.frosted(fluence, first * sub))
         kept = slice(margin * sub, (margin + bottom - top) * sub)
         chips = glass.chipped(_enlarged(_rows(broad, first, last), sub)[kept], top * sub)
-        luminance[top * sub : bottom * sub] = glass.lit(share[kept], chips, top * sub)
-    if sheet.etched_back:
-        luminance = np.ascontiguousarray(luminance[:, ::-1])
+        lit = glass.lit(share[kept], chips, top * sub)
+        luminance[top * sub : bottom * sub] = lit[:, ::-1] if sheet.etched_back else lit
     luminance.setflags(write=False)
     return Burnt(luminance, sub, pitch_mm)
 
