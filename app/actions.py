@@ -7,6 +7,8 @@ from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QMainWindow, QMenu
 
 Keys = QKeySequence.StandardKey | str | None
+_REDO = ("Ctrl+Shift+Z", "Ctrl+Y")
+"""Both are usual; systems name one or the other."""
 
 
 @attrs.frozen
@@ -42,8 +44,7 @@ class Menus:
                 menu.addSeparator()
                 continue
             action = QAction(command.name, self._window)
-            if command.keys is not None:
-                action.setShortcut(QKeySequence(command.keys))
+            action.setShortcuts(_sequences(command.keys))
             if command.help:
                 action.setStatusTip(command.help)
             if command.run is not None:
@@ -54,12 +55,30 @@ class Menus:
     def bound_keys(self) -> list[tuple[str, str]]:
         """Every key that a menu binds, with what it does."""
         return [
-            (action.shortcut().toString(QKeySequence.SequenceFormat.NativeText), plain(name))
+            (" or ".join(native(keys) for keys in action.shortcuts()), plain(name))
             for name, action in self.actions.items()
-            if not action.shortcut().isEmpty()
+            if action.shortcuts()
         ]
+
+
+def _sequences(keys: Keys) -> list[QKeySequence]:
+    if keys is None:
+        return []
+    if keys is QKeySequence.StandardKey.Redo:
+        return [QKeySequence(text) for text in _REDO]
+    return [QKeySequence(keys)]
+
+
+def native(keys: QKeySequence) -> str:
+    """A key as it is written on this system's keyboards."""
+    return keys.toString(QKeySequence.SequenceFormat.NativeText)
 
 
 def plain(name: str) -> str:
     """A menu text without its access key and dots."""
     return name.replace("&", "").removesuffix("...")
+
+
+def shown(text: str) -> str:
+    """A text of people's own, such as a file's name, as a menu shows it unchanged."""
+    return text.replace("&", "&&")

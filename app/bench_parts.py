@@ -4,14 +4,17 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, Qt
-from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QLabel, QPushButton, QWidget
+import attrs
+from PySide6.QtCore import QObject
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QPushButton, QWidget
 
 from app import theme
+from app.compare.controls import QuietCombo
 from engine import tone
 from engine.facts import Facts
 from engine.flow import Prepared
 from engine.view import Picture
+from shared import units
 from shared.operators import Grey, Tone
 from shared.paths import RESOURCES
 from shared.profile import GENERIC
@@ -59,6 +62,7 @@ class BenchParts(QObject):
     def __init__(self, studio: "Studio") -> None:
         super().__init__(studio)
         self._studio = studio
+        self._inches = False
         self._photo = _caption("Photo facts")
         self._plate = _caption("Photo against etch pixels")
         self._tone = _caption("Share beyond the points")
@@ -68,11 +72,23 @@ class BenchParts(QObject):
         self._fill_plate()
         self._fill_rest()
         studio.bench.set_curve_shape(_curve_outputs)
+        self.show_photo(None)
+
+    @property
+    def first_focus(self) -> QWidget:
+        """Where the keyboard starts."""
+        return self._open
+
+    def show_units(self, inches: bool) -> None:
+        """Count per mm or per inch."""
+        self._inches = inches
 
     def show_photo(self, prepared: Prepared | None) -> None:
         """Name, size and notes of the photo."""
+        for caption in (self._photo, self._plate, self._tone, self._output):
+            caption.setVisible(prepared is not None)
+        self._demo.setVisible(prepared is None)
         if prepared is None:
-            self._photo.setText("No photo yet.")
             return
         photo = prepared.photo
         words = f"{photo.columns} \u00d7 {photo.rows} pixels, {photo.megapixels:.1f} megapixels."
@@ -80,31 +96,29 @@ class BenchParts(QObject):
 
     def show_facts(self, found: Facts) -> None:
         """Readouts that follow the recipe."""
-        self.takes.show_take(self._studio.take)
+        per, unit = (units.MM_PER_INCH, "inch") if self._inches else (1.0, "mm")
         self._plate.setText(
-            f"{found.photo_pixels_per_mm:.1f} photo pixels per mm for "
-            f"{found.etch_pixels_per_mm:.1f} etch pixels: {found.enough}. "
+            f"{found.photo_pixels_per_mm * per:.{0 if self._inches else 1}f} photo pixels per "
+            f"{unit} for {found.etch_pixels_per_mm * per:.{0 if self._inches else 1}f} etch "
+            f"pixels: {found.enough}. "
             f"{found.columns} \u00d7 {found.rows} etch pixels, {found.rows} lines."
         )
         size = f"{found.columns} \u00d7 {found.rows}"
         self._output.setText(f"{found.bits} bit, {size}. {found.handling}")
 
-    def show_tones(self, stage: str, picture: Picture) -> None:
+    def show_tones(self, picture: Picture) -> None:
         """The histogram behind the curve, and what lies beyond the two points."""
-        if stage == "photo":
-            shares = picture.shares
-            self._tone.setText(
-                f"Beyond the points: {shares.bare:.1%} to bare glass, "
-                f"{shares.full:.1%} to full frost."
-            )
-        self._studio.bench.set_curve_histogram(picture.histogram.tolist())
+        beyond = picture.beyond
+        self._tone.setText(
+            f"Beyond the points: {beyond.bare:.1%} to bare glass, {beyond.full:.1%} to full frost."
+        )
+        self._studio.bench.set_curve_histogram(picture.greys.tolist())
 
     def take_grey(self, take: str, wish: object) -> None:
         """Give a take the grey that was chosen on the contact sheet."""
         assert isinstance(wish, Grey)
-        self._studio.session.edit(
-            take, {"grey.method": wish.method}, f"Grey from the contact sheet in {take}"
-        )
+        values = {f"grey.{name}": value for name, value in attrs.asdict(wish).items()}
+        self._studio.session.edit(take, values, f"Grey from the contact sheet in {take}")
 
     def _copy(self) -> None:
         take = self._studio.take
@@ -116,15 +130,20 @@ class BenchParts(QObject):
             ("Open photo...", studio.files.choose_photo, "Open a photo (Ctrl+O)"),
             ("Paste", studio.paste, "Open the picture on the clipboard (Ctrl+V)"),
         )
+        self._open = row.findChildren(QPushButton)[0]
+        self._demo = _buttons(
+            ("Open the demo portrait", studio.open_demo, "A portrait to try everything on")
+        )
         studio.bench.add_to_step("photo", row, "top")
+        studio.bench.add_to_step("photo", self._demo, "top")
         studio.bench.add_to_step("photo", self._photo, "top")
-        studio.bench.add_to_step("photo", self._recipe_chooser(), "bottom")
-
-    def _recipe_chooser(self) -> QWidget:
-        box = QComboBox()
-        box.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        box.setAccessibleName("Starting recipe")
         paths = starting_recipes()
+        if paths:
+            studio.bench.add_to_step("photo", self._recipe_chooser(paths), "bottom")
+
+    def _recipe_chooser(self, paths: dict[str, Path]) -> QWidget:
+        box = QuietCombo()
+        box.setAccessibleName("Starting recipe")
         for name, path in paths.items():
             box.addItem(name, path)
         use = QPushButton("Use")
@@ -161,14 +180,16 @@ class BenchParts(QObject):
 
     def _fill_rest(self) -> None:
         studio = self._studio
-        sheet = _buttons(("Contact sheet...", studio.show_contact_sheet, "All greys at once"))
+        sheet = _buttons(("Contact sheet...", studio.dialogs.contact_sheet, "All greys at once"))
         studio.bench.add_to_step("grey", sheet, "top")
         studio.bench.add_to_step("tone", self._tone, "top")
         profile = _caption("Glass profile")
         profile.setText(f"{GENERIC.name}: {GENERIC.origin}. {GENERIC.note}")
         studio.bench.add_to_step("glass", profile, "top")
         studio.bench.add_to_step("output", self._output, "top")
-        write = _buttons(("Output plate...", studio.output, "Write the plate bitmap (Ctrl+E)"))
+        write = _buttons(
+            ("Output plate...", studio.dialogs.output, "Write the plate bitmap (Ctrl+E)")
+        )
         studio.bench.add_to_step("output", write, "bottom")
 
 

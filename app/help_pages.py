@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable
 
-from PySide6.QtGui import QKeySequence
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QTextBrowser, QVBoxLayout, QWidget
 
 from app import theme
@@ -72,11 +71,6 @@ def fields(parent: QWidget) -> TextWindow:
         rows.append((f"{info.label}<br><small>{key}</small>", info.help + reach))
     window.page.setHtml(_table("Fields of a recipe", rows))
     return window
-
-
-def key_text(sequence: QKeySequence) -> str:
-    """A key as it is written on this system's keyboards."""
-    return sequence.toString(QKeySequence.SequenceFormat.NativeText)
 
 
 def _table(title: str, rows: Iterable[tuple[str, str]]) -> str:

@@ -8,12 +8,13 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QWidget
 from app import theme
 
 PASSING_MS = 6000
+SOON_MS = 500
 
 
 class Notice(QWidget):
     """Shows one sentence, with one thing to do about it and a way to send it away."""
 
-    def __init__(self, name: str, parent: QWidget | None = None) -> None:
+    def __init__(self, name: str, dismiss: str = "Dismiss", parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setAccessibleName(name)
         self.setAutoFillBackground(True)
@@ -21,7 +22,7 @@ class Notice(QWidget):
         self._text.setWordWrap(True)
         self._text.setTextFormat(Qt.TextFormat.PlainText)
         self._do = QPushButton()
-        self._dismiss = QPushButton("Dismiss")
+        self._dismiss = QPushButton(dismiss)
         self._dismiss.setProperty("role", "quiet")
         self._action: Callable[[], None] | None = None
         self._on_dismiss: Callable[[], None] | None = None
@@ -29,6 +30,9 @@ class Notice(QWidget):
         self._dismiss.clicked.connect(self._send_away)
         self._passing = QTimer(self, singleShot=True, interval=PASSING_MS)
         self._passing.timeout.connect(self.hide)
+        self._coming = ""
+        self._soon = QTimer(self, singleShot=True, interval=SOON_MS)
+        self._soon.timeout.connect(lambda: self.tell(self._coming))
         row = QHBoxLayout(self)
         row.setContentsMargins(theme.GRID * 2, theme.GRID // 2, theme.GRID, theme.GRID // 2)
         row.setSpacing(theme.GRID)
@@ -46,6 +50,16 @@ class Notice(QWidget):
         """Something that is good to know; it goes by itself."""
         self._show(sentence, "")
         self._passing.start()
+
+    def tell_soon(self, sentence: str) -> None:
+        """Something that is good to know only if it takes longer than a moment."""
+        self._coming = sentence
+        self._soon.start()
+
+    def clear(self) -> None:
+        """There is nothing to say any more."""
+        self._soon.stop()
+        self.hide()
 
     def warn(self, sentence: str) -> None:
         """Something that went wrong; it stays until it is sent away or answered."""
@@ -66,6 +80,7 @@ class Notice(QWidget):
 
     def _show(self, sentence: str, role: str) -> None:
         self._passing.stop()
+        self._soon.stop()
         self._action = self._on_dismiss = None
         self._do.hide()
         self._text.setProperty("role", role)

@@ -2,24 +2,40 @@
 
 from collections.abc import Callable, Mapping
 from pathlib import Path
+from weakref import WeakKeyDictionary
 
+import attrs
 from PySide6.QtCore import QBuffer, QIODevice, QMimeData, QObject, Signal
 from PySide6.QtGui import QImage
 
 from app.jobs import Job
 from app.keeping import keep_pasted
-from app.session import Session
+from app.session import TAKES, Session
 from app.settings import Settings
 from engine.flow import Prepared, prepare
-from engine.photo import open_photo, photo_from_bytes
+from engine.photo import Photo, open_photo, photo_from_bytes
+from engine.photo_pixels import NOTE_SEE_THROUGH
 from shared.recipe import Recipe
 
 PHOTO_PATTERNS = "*.jpg *.jpeg *.png *.tif *.tiff *.webp *.bmp *.heic *.heif *.avif *.gif"
 PHOTO_FILTER = f"Photos ({PHOTO_PATTERNS} {PHOTO_PATTERNS.upper()});;All files (*)"
+PHOTO_SUFFIXES = tuple(pattern.removeprefix("*") for pattern in PHOTO_PATTERNS.split())
+
+
+@attrs.frozen(eq=False)
+class _Wish:
+    """One photo to open, and what becomes of it."""
+
+    name: str
+    read: Callable[[], Photo]
+    matte: str
+    take: Callable[[Prepared], None]
+    anew: Prepared | None = None
+    """The photo that is read again."""
 
 
 class Opener(QObject):
-    """Opens one photo at a time; whatever fails leaves the session as it was."""
+    """Opens one photo at a time, the newest wish wins; what fails leaves the session as it was."""
 
     started = Signal(str)
     opened = Signal(object)
@@ -32,6 +48,10 @@ class Opener(QObject):
         self._session = session
         self._settings = settings
         self._job: Job | None = None
+        self._wish: _Wish | None = None
+        self._next: _Wish | None = None
+        self._mattes: WeakKeyDictionary[Prepared, str] = WeakKeyDictionary()
+        session.takes_changed.connect(self._follow_matte)
 
     @property
     def busy(self) -> bool:
@@ -47,14 +67,14 @@ class Opener(QObject):
         """Open a file; with `takes`, a session's photo. `then` is called if it opened."""
         matte, limit = self._matte(takes), self._settings.limit_mp
 
-        def work(_: Callable[[float], None]) -> Prepared:
-            return prepare(open_photo(path, matte=matte, limit_mp=limit))
+        def read() -> Photo:
+            return open_photo(path, matte=matte, limit_mp=limit)
 
-        self._start(path.name, work, takes, then)
+        self._start(_Wish(path.name, read, matte, lambda found: self._take(found, takes, then)))
 
     def paste(self, data: QMimeData) -> bool:
         """Open what was pasted or dropped; False when it holds no picture."""
-        paths = [Path(url.toLocalFile()) for url in data.urls() if url.isLocalFile()]
+        paths = local_paths(data)
         if paths:
             self.open_path(paths[0])
             return True
@@ -64,44 +84,74 @@ class Opener(QObject):
         png = _png(image)
         matte, limit = self._matte(None), self._settings.limit_mp
 
-        def work(_: Callable[[float], None]) -> Prepared:
+        def read() -> Photo:
             photo = photo_from_bytes(png, name="Pasted picture", matte=matte, limit_mp=limit)
-            return prepare(keep_pasted(photo))
+            return keep_pasted(photo, png)
 
-        self._start("the pasted picture", work)
+        self._start(_Wish("the pasted picture", read, matte, self._take))
         return True
 
-    def wait(self) -> None:
-        """Let the running work end; for closing the window."""
-        if self._job is not None:
-            self._job.wait()
+    def wait(self, most_ms: int) -> bool:
+        """Call everything off; whether the work ended in time. For closing the window."""
+        self._next = self._wish = None
+        if self._job is None:
+            return True
+        self._job.stop()
+        return self._job.wait(most_ms)
 
     def _matte(self, takes: Mapping[str, Recipe] | None) -> str:
         return (takes or self._session.takes)["A"].photo.matte
 
-    def _start(
-        self,
-        name: str,
-        work: Callable[[Callable[[float], None]], Prepared],
-        takes: Mapping[str, Recipe] | None = None,
-        then: Callable[[], None] | None = None,
-    ) -> None:
+    def _start(self, wish: _Wish) -> None:
+        if wish.anew is None:
+            self.started.emit(wish.name)
         if self._job is not None:
-            self.failed.emit("Another photo is still being opened; try again in a moment.")
+            self._next = wish
+            self._job.stop()
             return
-        job = Job(work, self)
-        self._job = job
-        job.succeeded.connect(lambda prepared: self._take(prepared, takes, then))
-        job.failed.connect(self.failed)
-        job.finished.connect(self._end)
-        self.started.emit(name)
-        job.start()
+        self._run(wish)
+
+    def _run(self, wish: _Wish) -> None:
+        def work(progress: Callable[[float], None]) -> Prepared:
+            photo = wish.read()
+            progress(0.5)
+            return prepare(photo)
+
+        self._wish = wish
+        self._job = Job(work, self)
+        self._job.succeeded.connect(self._succeeded)
+        self._job.failed.connect(self._failed)
+        self._job.finished.connect(self._end)
+        self._job.start()
+
+    def _succeeded(self, prepared: object) -> None:
+        assert isinstance(prepared, Prepared)
+        if self._wish is not None and self._next is None:
+            self._mattes[prepared] = self._wish.matte
+            self._wish.take(prepared)
+
+    def _failed(self, sentence: str) -> None:
+        if self._wish is None or self._next is not None:
+            return
+        if self._wish.anew is not None:
+            self._mattes.pop(self._wish.anew, None)
+        self.failed.emit(sentence)
+
+    def _end(self) -> None:
+        if self._job is not None:
+            self._job.deleteLater()
+        self._job = self._wish = None
+        following, self._next = self._next, None
+        if following is not None:
+            self._run(following)
+        else:
+            self.ended.emit()
 
     def _take(
         self,
         prepared: Prepared,
-        takes: Mapping[str, Recipe] | None,
-        then: Callable[[], None] | None,
+        takes: Mapping[str, Recipe] | None = None,
+        then: Callable[[], None] | None = None,
     ) -> None:
         if prepared.photo.path is not None:
             self._settings.add_recent(prepared.photo.path)
@@ -110,16 +160,42 @@ class Opener(QObject):
         if then is not None:
             then()
 
-    def _end(self) -> None:
-        if self._job is not None:
-            self._job.deleteLater()
-        self._job = None
-        self.ended.emit()
+    def _follow_matte(self) -> None:
+        """Read a see-through photo again when another colour is wanted behind it."""
+        prepared = self._session.prepared
+        read = self._mattes.get(prepared) if prepared is not None else None
+        if prepared is None or read is None or NOTE_SEE_THROUGH not in prepared.photo.notes:
+            return
+        mattes = (self._session.recipe(take).photo.matte for take in TAKES)
+        wanted = next((matte for matte in mattes if matte != read), None)
+        newest = self._next or self._wish
+        under_way = newest is not None and (newest.anew is None or newest.matte == wanted)
+        if wanted is None or under_way:
+            return
+        path, limit = prepared.photo.path, self._settings.limit_mp
+        assert path is not None
+
+        def again() -> Photo:
+            return open_photo(path, matte=wanted, limit_mp=limit)
+
+        def take(found: Prepared) -> None:
+            self._take_anew(prepared, found, wanted)
+
+        self._start(_Wish(path.name, again, wanted, take, anew=prepared))
+
+    def _take_anew(self, before: Prepared, found: Prepared, matte: str) -> None:
+        """Both takes share the photo, so both get the colour with which it was read."""
+        takes = self._session.takes
+        if self._session.prepared is before and matte in {
+            recipe.photo.matte for recipe in takes.values()
+        }:
+            both = {name: recipe.changed(photo__matte=matte) for name, recipe in takes.items()}
+            self._session.reread(found, both)
 
 
-def holds_photo(data: QMimeData) -> bool:
-    """Whether pasted or dragged data could be a photo."""
-    return data.hasImage() or any(url.isLocalFile() for url in data.urls())
+def local_paths(data: QMimeData) -> list[Path]:
+    """The files that were pasted or dragged."""
+    return [Path(url.toLocalFile()) for url in data.urls() if url.isLocalFile()]
 
 
 def _png(image: QImage) -> bytes:

@@ -36,7 +36,13 @@ class OutputDialog(QDialog):
     written = Signal(object)
 
     def __init__(
-        self, prepared: Prepared, recipe: Recipe, facts: Facts, folder: Path, parent: QWidget
+        self,
+        prepared: Prepared,
+        recipe: Recipe,
+        facts: Facts,
+        size: str,
+        folder: Path,
+        parent: QWidget,
     ) -> None:
         super().__init__(parent)
         self.setWindowTitle("Output plate")
@@ -53,7 +59,7 @@ class OutputDialog(QDialog):
         self.look = QCheckBox("Look, 16-bit PNG seen from the front")
         self.proof = QCheckBox("Proof, PNG of the simulated glass")
         self.report = QCheckBox("Ticket, JSON")
-        self.replace = QCheckBox("Replace files of the same name")
+        self.replace = QCheckBox("Replace it")
         self._problem = QLabel()
         self._problem.setWordWrap(True)
         self._problem.setProperty("role", "warning")
@@ -70,7 +76,7 @@ class OutputDialog(QDialog):
         self._cancel = self.buttons.addButton(QDialogButtonBox.StandardButton.Cancel)
         self.buttons.addButton(self.write, QDialogButtonBox.ButtonRole.ActionRole)
         self.buttons.rejected.connect(self.reject)
-        self._lay_out(facts)
+        self._lay_out(facts, size)
 
     def targets(self) -> Targets:
         """The files as chosen; look, proof and ticket are named after the plate."""
@@ -94,6 +100,13 @@ class OutputDialog(QDialog):
             self._job.stop()
         else:
             super().reject()
+
+    def stop(self) -> None:
+        """Stop the writing and wait for its end; the window closes."""
+        if self._job is not None:
+            self._job.stop()
+            self._job.wait()
+            self._job_ended()
 
     def _write(self) -> None:
         targets = self.targets()
@@ -151,12 +164,12 @@ class OutputDialog(QDialog):
             self.path.setText(name if Path(name).suffix else name + ".png")
             self.replace.setChecked(Path(self.path.text()).exists())
 
-    def _lay_out(self, facts: Facts) -> None:
-        size = QLabel(
-            f"{facts.width_mm:g} \u00d7 {facts.height_mm:g} mm, {facts.columns} \u00d7 "
-            f"{facts.rows} pixels, {facts.bits} bit. {facts.handling}"
+    def _lay_out(self, facts: Facts, size: str) -> None:
+        what = QLabel(
+            f"{size}, {facts.columns} \u00d7 {facts.rows} pixels, {facts.bits} bit. "
+            f"{facts.handling}"
         )
-        size.setWordWrap(True)
+        what.setWordWrap(True)
         line = QHBoxLayout()
         line.setSpacing(theme.GRID)
         line.addWidget(self.path, 1)
@@ -168,11 +181,11 @@ class OutputDialog(QDialog):
         form.addRow("Also write", self.look)
         form.addRow("", self.proof)
         form.addRow("", self.report)
-        form.addRow("", self.replace)
+        form.addRow("If one exists", self.replace)
         column = QVBoxLayout(self)
         column.setContentsMargins(*([theme.GRID * 2] * 4))
         column.setSpacing(theme.GRID * 2)
-        column.addWidget(size)
+        column.addWidget(what)
         column.addLayout(form)
         column.addWidget(self._problem)
         column.addWidget(self._progress)

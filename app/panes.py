@@ -11,6 +11,7 @@ from app.session import Session
 from engine import glass
 from engine.grid import window
 from engine.view import Picture, Reading, read
+from shared import units
 from shared.profile import GENERIC
 from shared.recipe import Recipe
 
@@ -36,6 +37,9 @@ class Panes(QObject):
         self._number = 0
         self._pictures: dict[int, Picture] = {}
         self._recipes: dict[int, Recipe] = {}
+        self._shown: dict[int, tuple[str, str]] = {}
+        self._oldest = {0: 0, 1: 0}
+        self._inches = False
         compare.set_empty_text(EMPTY)
         session.photo_changed.connect(self._photo_changed)
         session.takes_changed.connect(self.refresh)
@@ -57,6 +61,10 @@ class Panes(QObject):
         """What a pane shows."""
         return self._pictures.get(pane)
 
+    def show_units(self, inches: bool) -> None:
+        """Read places in mm or in inches."""
+        self._inches = inches
+
     def refresh(self) -> None:
         """Ask for what the panes want to show now."""
         if self._session.prepared is None:
@@ -69,7 +77,10 @@ class Panes(QObject):
         if difference:
             wishes[1] = PaneWish(wishes[1].recipe, wishes[1].stage, wishes[0].grid)
         self._number += 1
-        for pane in wishes:
+        for pane, wish in wishes.items():
+            shown = (self._compare.panes[pane].take, wish.stage)
+            if self._shown.get(pane) != shown:
+                self._shown[pane], self._oldest[pane] = shown, self._number
             self._compare.set_waiting(pane, True)
         self._renderer.ask(Request(self._number, self._session.prepared, wishes, difference))
 
@@ -96,10 +107,8 @@ class Panes(QObject):
         if answer.request.prepared is not self._session.prepared:
             return
         for pane, picture in answer.pictures.items():
-            wish = answer.request.panes[pane]
-            shown = self._compare.panes[pane]
-            if wish.stage == shown.stage:
-                self._show(pane, wish, picture)
+            if answer.request.number >= self._oldest[pane]:
+                self._show(pane, answer.request.panes[pane], picture)
         if answer.difference is not None:
             image = image_from_array(answer.difference)
             self._compare.set_difference_frame(_frame(answer.pictures[0], image, False))
@@ -116,7 +125,7 @@ class Panes(QObject):
         points: tuple[float | None, float | None] = (None, None)
         if wish.stage == "photo":
             points = (wish.recipe.tone.bare_point, wish.recipe.tone.full_point)
-        shares = picture.shares
+        shares = picture.beyond if wish.stage == "photo" else picture.shares
         self._compare.set_histogram(
             pane, picture.histogram.tolist(), shares.bare, shares.full, *points
         )
@@ -138,8 +147,20 @@ class Panes(QObject):
             ends = glass.ends(GENERIC.light, recipe.glass.backing, recipe.plate.mark)
             found = read(picture, x_mm, y_mm, ends)
             shown = self._compare.panes[pane]
-            shown.set_readout(_words(found, x_mm, y_mm) if found else "")
+            shown.set_readout(self._words(found, x_mm, y_mm) if found else "")
             shown.histogram.set_mark(found.tone if found else None)
+
+    def _words(self, found: Reading, x_mm: float, y_mm: float) -> str:
+        place = f"{x_mm:.1f}, {y_mm:.1f} mm"
+        if self._inches:
+            across, down = (units.inches_from_mm(v) for v in (x_mm, y_mm))
+            place = f"{across:.2f}, {down:.2f} in"
+        if found.colour is not None:
+            red, green, blue = found.colour
+            return f"{place}   R {red} G {green} B {blue}   grey {found.tone:.0%}"
+        return (
+            f"{place}   look {found.look:.0%}   L* {found.lightness:.0f}   frost {found.mark:.0%}"
+        )
 
     def _left(self) -> None:
         for pane in self._compare.panes:
@@ -167,7 +188,7 @@ def _caption(wish: PaneWish, picture: Picture) -> str:
     plate = wish.recipe.plate
     if wish.stage == "plate":
         turned = [w for w, on in (("mirrored", plate.mirrored), ("inverted", plate.inverted)) if on]
-        facts = " and ".join(turned) or "as seen from the front"
+        facts = ", ".join(turned) or "as from the front"
         return f"{facts}; {_dots(wish, picture)}"
     if wish.stage == "proof":
         return f"{GENERIC.origin}, {_dots(wish, picture)}"
@@ -176,14 +197,6 @@ def _caption(wish: PaneWish, picture: Picture) -> str:
 
 def _dots(wish: PaneWish, picture: Picture) -> str:
     if picture.exact:
-        return "exact dots"
+        return "dots"
     at_pitch = picture.grid.pitch_mm == wish.recipe.plate.pitch_mm
     return "dots settling" if at_pitch else "tones"
-
-
-def _words(found: Reading, x_mm: float, y_mm: float) -> str:
-    place = f"{x_mm:.1f}, {y_mm:.1f} mm"
-    if found.colour is not None:
-        red, green, blue = found.colour
-        return f"{place}   R {red} G {green} B {blue}   grey {found.tone:.0%}"
-    return f"{place}   look {found.look:.0%}   L* {found.lightness:.0f}   frost {found.mark:.0%}"

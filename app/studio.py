@@ -1,55 +1,39 @@
 """The studio window: bench, compare and ticket, joined to the session."""
 
-import sys
-from pathlib import Path
+from collections.abc import Callable
 
-from PySide6.QtCore import QEvent, QEventLoop, Qt, QTimer
-from PySide6.QtGui import (
-    QCloseEvent,
-    QDragEnterEvent,
-    QDragLeaveEvent,
-    QDropEvent,
-    QGuiApplication,
-)
-from PySide6.QtWidgets import (
-    QApplication,
-    QDialog,
-    QHBoxLayout,
-    QMainWindow,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtCore import QEvent, QMimeData, QTimer
+from PySide6.QtGui import QCloseEvent, QGuiApplication
+from PySide6.QtWidgets import QHBoxLayout, QMainWindow, QVBoxLayout, QWidget
 
-from app import demo, help_pages, theme
+from app import demo
 from app.bench.bench import WIDTH as BENCH_WIDTH
 from app.bench.bench import Bench
 from app.bench.steps import STEPS
 from app.bench_parts import BenchParts
 from app.compare.compare import Compare
-from app.contact_sheet import ContactSheet
+from app.dialogs import Dialogs
+from app.dropping import Dropping
 from app.files import Files
-from app.keeping import Journal
+from app.journal import Journal
 from app.notice import Notice
-from app.opening import Opener, holds_photo
-from app.output_dialog import OutputDialog
+from app.opening import Opener
 from app.panes import Panes
 from app.placing import Placing
-from app.preferences import Preferences
-from app.qimage import array_from_image
 from app.renderer import Renderer
 from app.session import Session
 from app.settings import Settings
 from app.studio_menus import StudioMenus
 from app.ticket.ticket import Ticket
 from engine import facts as ticket_facts
-from engine.output import write_rgb8
 from engine.view import Picture
 from shared.profile import GENERIC
 from shared.recipe import Recipe
+from shared.recipe_file import SavedSession
 
 SMALLEST = (1024, 640)
 START = (1280, 720)
-SCREEN_PITCH_MM = 25.4 / 96.0
+WAIT_FOR_OPENING_MS = 1500
 HINT = (
     "This is the demo portrait. Go down the bench from Photo to Output: "
     "take A and take B are two recipes for the same photo; F9 shows the photo before."
@@ -62,31 +46,35 @@ class Studio(QMainWindow):
     def __init__(self, settings: Settings) -> None:
         super().__init__()
         self.settings = settings
+        self.ended = False
         self.session = Session(self)
         self.renderer = Renderer(self)
-        self.compare = Compare()
         self.bench = Bench()
         self.bench.setFixedWidth(BENCH_WIDTH)
+        self.compare = Compare()
         self.ticket = Ticket()
+        self.hint = Notice("Hint", "Not again")
+        self.recovery = Notice("Unsaved work", "Let it go")
         self.notice = Notice("Message")
-        self.hint = Notice("Hint")
         self.panes = Panes(self.session, self.compare, self.renderer)
         self.placing = Placing(self.session, self.compare, self.panes, self.bench)
         self.opener = Opener(self.session, settings, self)
         self.files = Files(self.session, self.opener, settings, self)
         self.journal = Journal(self.session, self)
+        self.dialogs = Dialogs(self)
         self.parts = BenchParts(self)
         self.menus = StudioMenus(self)
-        self._shares: dict[str, Picture] = {}
-        self.setAcceptDrops(True)
+        self._measured: dict[str, Picture] = {}
         self.setMinimumSize(*SMALLEST)
         self._lay_out()
+        self.dropping = Dropping(self, self.open_data)
         self._join()
         self._bring_back()
         self._retitle()
         self.compare.set_stage(0, "look")
         self.compare.set_take(1, "A")
         self.compare.set_stage(1, "proof")
+        self.parts.first_focus.setFocus()
 
     @property
     def take(self) -> str:
@@ -113,8 +101,8 @@ class Studio(QMainWindow):
         rows = QVBoxLayout(centre)
         rows.setContentsMargins(0, 0, 0, 0)
         rows.setSpacing(0)
-        rows.addWidget(self.hint)
-        rows.addWidget(self.notice)
+        for line in (self.hint, self.recovery, self.notice):
+            rows.addWidget(line)
         rows.addLayout(columns, 1)
         self.setCentralWidget(centre)
 
@@ -137,21 +125,30 @@ class Studio(QMainWindow):
         compare.point_ended.connect(lambda _: session.finish())
         self.panes.shown.connect(self._pane_shown)
         self.renderer.failed.connect(self.notice.warn)
-        self.opener.started.connect(lambda name: self.notice.tell(f"Opening {name}\u2026"))
+        self.opener.started.connect(lambda name: self.notice.tell_soon(f"Opening {name}\u2026"))
         self.opener.opened.connect(self._opened)
         self.opener.failed.connect(self.notice.warn)
         self.files.told.connect(self.notice.tell)
         self.files.failed.connect(self.notice.warn)
+        self.files.asked.connect(self._ask)
         self.files.renamed.connect(self._retitle)
         self.journal.failed.connect(self.notice.warn)
-        self.ticket.step_wanted.connect(bench.open_step)
-        self.ticket.output_wanted.connect(self.output)
-        self.ticket.cautions_wanted.connect(self.show_cautions)
+        self.ticket.step_wanted.connect(self.go_to_step)
+        self.ticket.output_wanted.connect(self.dialogs.output)
+        self.ticket.cautions_wanted.connect(self.dialogs.cautions)
         self.show_units()
 
+    def _ask(self, sentence: str, label: str, action: Callable[[], None]) -> None:
+        self.notice.ask(sentence, label, action)
+
+    def go_to_step(self, name: str) -> None:
+        """Open a step and let the keyboard go on there."""
+        self.bench.open_step(name)
+        self.bench.focus_step(name)
+
     def _reset_step(self, name: str) -> None:
-        groups = next(step.groups for step in STEPS if step.name == name)
-        self.session.reset(self.take, groups, name)
+        step = next(step for step in STEPS if step.name == name)
+        self.session.reset(self.take, step.groups, step.label)
 
     def _point(self, pane: int, end: str, tone: float) -> None:
         take = self.compare.panes[pane].take
@@ -159,10 +156,11 @@ class Studio(QMainWindow):
 
     def _show_recipe(self) -> None:
         self.bench.show_recipe(self.recipe)
-        self._show_ticket()
+        self._show_facts()
 
     def _photo_changed(self) -> None:
         prepared = self.session.prepared
+        self._measured.clear()
         self.bench.set_summary("photo", prepared.photo.name if prepared else "none open")
         self.parts.show_photo(prepared)
         if prepared is None:
@@ -170,103 +168,84 @@ class Studio(QMainWindow):
         self._retitle()
 
     def _opened(self, _: object) -> None:
-        self.notice.hide()
+        self.notice.clear()
         prepared = self.session.prepared
         if prepared is not None and prepared.photo.notes:
             self.notice.tell(" ".join(prepared.photo.notes))
 
     def _pane_shown(self, pane: int, picture: Picture) -> None:
-        shown = self.compare.panes[pane]
-        if shown.stage != "photo":
-            self._shares[shown.take] = picture
-        if shown.take == self.take:
-            self.parts.show_tones(shown.stage, picture)
-            self._show_ticket()
+        take = self.compare.panes[pane].take
+        self._measured[take] = picture
+        if take == self.take:
+            self._show_facts()
 
-    def _show_ticket(self) -> None:
+    def _show_facts(self) -> None:
         prepared = self.session.prepared
+        self.parts.takes.show_take(self.take)
         if prepared is None:
             return
-        measured = self._shares.get(self.take)
+        measured = self._measured.get(self.take)
         found = ticket_facts.facts(
             self.recipe, prepared.photo, GENERIC, measured.shares if measured else None
         )
-        self.ticket.show_facts(self.take, found, self.settings.inches)
+        self.ticket.show_facts(self.take, found)
         self.parts.show_facts(found)
+        if measured is not None:
+            self.parts.show_tones(measured)
 
     def show_units(self) -> None:
         """Follow the preference for mm or inches."""
-        self.bench.show_units("in" if self.settings.inches else "mm")
-        self._show_ticket()
+        inches = self.settings.inches
+        self.bench.show_units("in" if inches else "mm")
+        self.ticket.show_units(inches)
+        self.parts.show_units(inches)
+        self.panes.show_units(inches)
+        self._show_facts()
 
     def open_demo(self) -> None:
         """The demo portrait, with the line that leads through the steps."""
+        if not demo.PORTRAIT.exists():
+            self.notice.warn(
+                "This copy of Rimetype came without its demo portrait; open a photo of your own."
+            )
+            return
         self.opener.open_path(demo.PORTRAIT)
         if self.settings.hint_wanted:
-            self.hint.ask(HINT, "Show me the keys", self.show_keys, self._hint_sent_away)
+            self.show_hint()
+
+    def show_hint(self) -> None:
+        """The line that leads through the steps; it can be sent away for good."""
+        self.hint.ask(HINT, "Show me the keys", self.dialogs.keys, self._hint_sent_away)
 
     def _hint_sent_away(self) -> None:
         self.settings.hint_wanted = False
 
-    def show_contact_sheet(self) -> None:
-        """All greys at once; any can go to take A or B."""
-        if self.session.prepared is None:
-            self.notice.warn("Open a photo first; the contact sheet shows its greys.")
-            return
-        sheet = ContactSheet(self.session.prepared, self.recipe, self)
-        sheet.chosen.connect(self.parts.take_grey)
-        self._run(sheet)
-
-    def output(self) -> None:
-        """Write the plate of the active take."""
-        prepared = self.session.prepared
-        if prepared is None:
-            self.notice.warn("Open a photo first; then its plate can be written.")
-            return
-        self.journal.write()
-        folder = Path(self.settings.folder("output"))
-        found = ticket_facts.facts(self.recipe, prepared.photo, GENERIC, None)
-        dialog = OutputDialog(prepared, self.recipe, found, folder, self)
-        dialog.written.connect(self._written)
-        self._run(dialog)
-
-    def _written(self, path: Path) -> None:
-        self.settings.set_folder("output", path.parent)
-        self.notice.tell(f"Wrote {path} and read it back: it is right.")
-
-    def show_preferences(self) -> None:
-        """Units and limits."""
-        dialog = Preferences(self.settings, self)
-        dialog.units_changed.connect(self.show_units)
-        self._run(dialog)
-
-    def show_cautions(self) -> None:
-        """The usual cautions of the trade."""
-        self._run(help_pages.cautions(self))
-
-    def show_keys(self) -> None:
-        """All keys."""
-        self._run(help_pages.keys(self, self.menus.bound_keys()))
-
-    def show_fields(self) -> None:
-        """All fields."""
-        self._run(help_pages.fields(self))
-
-    def _run(self, dialog: QDialog) -> None:
-        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        dialog.open()
+    def offer_unsaved_work(self, left: SavedSession) -> None:
+        """After a start that did not end cleanly; until the answer, nothing overwrites the work."""
+        self.files.restored.connect(self.journal.release)
+        self.recovery.ask(
+            "Rimetype did not end cleanly. The unsaved work can be brought back.",
+            "Bring it back",
+            lambda: self.files.restore(left, None),
+            self.journal.release,
+        )
 
     def paste(self) -> None:
         """Open the picture on the clipboard."""
         if not self.opener.paste(QGuiApplication.clipboard().mimeData()):
             self.notice.warn("The clipboard holds no picture; copy one first.")
 
+    def open_data(self, data: QMimeData) -> None:
+        """Open what was dropped."""
+        paths = self.files.open_first(data, self.take)
+        if not paths:
+            self.opener.paste(data)
+
     def _retitle(self) -> None:
         prepared = self.session.prepared
-        name = self.files.path.name if self.files.path else None
-        if name is None:
-            name = prepared.photo.name if prepared else "no photo"
-        self.setWindowTitle(f"{name}[*] \u2013 Rimetype")
+        path = self.files.path
+        name = path.name if path else prepared.photo.name if prepared else "no photo"
+        self.setWindowTitle(f"{name.replace('[*]', '[*][*]')}[*] \u2013 Rimetype")
         self.setWindowModified(self.session.unsaved and prepared is not None)
         self.menus.show_history()
 
@@ -277,91 +256,20 @@ class Studio(QMainWindow):
             self.restoreGeometry(geometry)
 
     def changeEvent(self, event: QEvent) -> None:
-        """A display of another density needs other pictures."""
+        """Panes of another size need other pictures."""
         super().changeEvent(event)
         if event.type() == QEvent.Type.WindowStateChange:
             QTimer.singleShot(0, self.panes.refresh)
 
-    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
-        """Show that a photo may be dropped."""
-        if holds_photo(event.mimeData()):
-            event.acceptProposedAction()
-            self.hint.tell("Let go to open this photo.")
-
-    def dragLeaveEvent(self, event: QDragLeaveEvent) -> None:
-        """Nothing was dropped."""
-        self.hint.hide()
-        super().dragLeaveEvent(event)
-
-    def dropEvent(self, event: QDropEvent) -> None:
-        """Open what was dropped."""
-        self.hint.hide()
-        paths = [Path(url.toLocalFile()) for url in event.mimeData().urls() if url.isLocalFile()]
-        if paths:
-            self.files.open_any(paths[0])
-        else:
-            self.opener.paste(event.mimeData())
-        event.acceptProposedAction()
-
     def closeEvent(self, event: QCloseEvent) -> None:
         """Ask about unsaved work; then end the workers."""
-        if not self.files.may_leave():
-            event.ignore()
+        if self.ended or not self.files.may_leave():
+            event.setAccepted(self.ended)
             return
         self.settings.set_geometry(self.saveGeometry())
         self.settings.sync()
-        self.opener.wait()
-        self.renderer.stop()
+        self.dialogs.close()
         self.journal.remove()
+        self.renderer.stop()
+        self.ended = self.opener.wait(WAIT_FOR_OPENING_MS)
         event.accept()
-
-
-def make_application() -> QApplication:
-    """The Qt application in its style; one for each process."""
-    existing = QApplication.instance()
-    if isinstance(existing, QApplication):
-        return existing
-    application = QApplication(sys.argv[:1])
-    application.setApplicationName("Rimetype")
-    application.setDesktopFileName("rimetype")
-    application.setWindowIcon(theme.icon("rimetype"))
-    theme.apply(application)
-    return application
-
-
-def picture_of_studio(photo: Path, target: Path) -> None:
-    """Open the window on a photo without showing it and save a picture of it as PNG."""
-    application = make_application()
-    studio = Studio(Settings())
-    loop = QEventLoop()
-    studio.panes.settled.connect(loop.quit)
-    studio.opener.failed.connect(lambda _: loop.quit())
-    studio.show()
-    studio.opener.open_path(photo)
-    loop.exec()
-    application.processEvents()
-    pixels = array_from_image(studio.grab().toImage())[:, :, :3]
-    write_rgb8(pixels, target, SCREEN_PITCH_MM, overwrite=True)
-    studio.session.mark_saved()
-    studio.close()
-
-
-def open_studio(photo: Path | None) -> int:
-    """Open the window and stay until it is closed."""
-    application = make_application()
-    settings = Settings()
-    studio = Studio(settings)
-    studio.show()
-    left = studio.journal.left_over()
-    if photo is not None:
-        studio.files.open_any(photo)
-    elif left is None:
-        studio.open_demo()
-    if left is not None:
-        studio.notice.ask(
-            "Rimetype did not end cleanly. The unsaved work can be brought back.",
-            "Bring it back",
-            lambda: studio.files.restore(left, None),
-            studio.journal.remove,
-        )
-    return application.exec()

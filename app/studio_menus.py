@@ -5,10 +5,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject
-from PySide6.QtGui import QKeySequence
+from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QMenu
 
-from app.actions import LINE, Command, Menus
+from app.actions import LINE, Command, Menus, native, shown
 from app.bench.steps import STEPS
 from app.bench_parts import starting_recipes
 
@@ -31,14 +31,20 @@ class StudioMenus(QObject):
         self._takes()
         self._steps()
         self._help()
+        QShortcut("F10", studio).activated.connect(self._open_first)
+
+    def _open_first(self) -> None:
+        """The usual key for the menus, by which all others are reached."""
+        bar = self._studio.menuBar()
+        bar.setActiveAction(bar.actions()[0])
 
     def bound_keys(self) -> list[tuple[str, str]]:
         """Every key of the menus and of the rows above the panes, with what it does."""
         rows = [
-            (button.shortcut().toString(QKeySequence.SequenceFormat.NativeText), button.text())
+            (native(button.findChild(QShortcut).key()), button.text())
             for button in self._studio.compare.tool_row.shortcut_buttons
         ]
-        return self._menus.bound_keys() + rows
+        return [*self._menus.bound_keys(), ("F10", "Menus"), *rows]
 
     def show_history(self) -> None:
         """Name what undo and redo would do."""
@@ -46,7 +52,7 @@ class StudioMenus(QObject):
         for action, name in (("&Undo", session.undo_name), ("&Redo", session.redo_name)):
             entry = self._menus.actions[action]
             entry.setEnabled(name is not None)
-            entry.setText(f"{action}: {name}" if name else action)
+            entry.setText(f"{action}: {shown(name)}" if name else action)
 
     def _file(self) -> None:
         studio, files = self._studio, self._studio.files
@@ -61,9 +67,9 @@ class StudioMenus(QObject):
                 Command("&Save session", STANDARD.Save, files.save_session),
                 Command("Save session &as...", "Ctrl+Shift+S", files.save_session_as),
                 LINE,
-                Command("Out&put plate...", "Ctrl+E", studio.output),
+                Command("Out&put plate...", "Ctrl+E", studio.dialogs.output),
                 LINE,
-                Command("P&references...", "Ctrl+,", studio.show_preferences),
+                Command("P&references...", "Ctrl+,", studio.dialogs.preferences),
                 Command("&Quit", "Ctrl+Q", studio.close),
             ],
         )
@@ -75,11 +81,11 @@ class StudioMenus(QObject):
         assert self._recent is not None
         self._recent.clear()
         for path in self._studio.settings.recent:
-            action = self._recent.addAction(f"{path.name}  ({path.parent})")
+            action = self._recent.addAction(shown(f"{path.name}  ({path.parent})"))
             if path.exists():
                 action.triggered.connect(self._opening(path))
             else:
-                action.setText(f"{path.name}  (not there any more: click to forget)")
+                action.setText(shown(f"{path.name}  (not there any more: click to forget)"))
                 action.triggered.connect(self._forgetting(path))
         self._recent.addSeparator()
         clear = self._recent.addAction("Clear list")
@@ -144,7 +150,7 @@ class StudioMenus(QObject):
         self._menus.add("&Steps", [*commands, LINE, other])
 
     def _opens(self, name: str) -> Callable[[], None]:
-        return lambda: self._studio.bench.open_step(name)
+        return lambda: self._studio.go_to_step(name)
 
     def _other_pane(self) -> None:
         compare = self._studio.compare
@@ -155,8 +161,10 @@ class StudioMenus(QObject):
         self._menus.add(
             "&Help",
             [
-                Command("&Keys", STANDARD.HelpContents, studio.show_keys),
-                Command("What the &fields do", None, studio.show_fields),
-                Command("&Before you etch", None, studio.show_cautions),
+                Command("&Keys", STANDARD.HelpContents, studio.dialogs.keys),
+                Command("What the &fields do", None, studio.dialogs.fields),
+                Command("&Before you etch", None, studio.dialogs.cautions),
+                LINE,
+                Command("Show the &hint line", None, studio.show_hint),
             ],
         )

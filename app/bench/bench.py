@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QSize, Signal
+from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
 from app.bench.control import Control
@@ -82,6 +82,10 @@ class Bench(QWidget):
         self._open = name
         self._steps[name].set_open(True)
         self.step_opened.emit(name)
+
+    def focus_step(self, name: str) -> None:
+        """Let the keyboard go on in a step."""
+        self._steps[name].header.setFocus(Qt.FocusReason.ShortcutFocusReason)
 
     def show_recipe(self, recipe: Recipe) -> None:
         """Show a recipe; refusals that a good change has answered go away."""

@@ -67,6 +67,7 @@ class StepHeader(QPushButton):
         self._paint_words(painter)
         if self.hasFocus():
             painter.setPen(QPen(QColor(theme.ACCENT), 2))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.drawRect(QRectF(self.rect()).adjusted(1, 1, -1, -1))
 
     def _paint_icon(self, painter: QPainter) -> None:

@@ -1,6 +1,7 @@
 """The right column: the facts of the job, its warnings and the Output button."""
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QSize, Qt, Signal
+from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import (
     QFormLayout,
     QFrame,
@@ -29,6 +30,10 @@ ROWS = (
     "Glass profile",
 )
 WIDTH = 264
+ICON_PX = 20
+CAUTION = (
+    f"#caution {{ background: {theme.PANEL}; border: 1px solid {theme.WARN}; border-radius: 3px; }}"
+)
 
 
 class Ticket(QWidget):
@@ -42,18 +47,20 @@ class Ticket(QWidget):
         super().__init__(parent)
         self.setFixedWidth(WIDTH)
         self.setAccessibleName("Ticket")
+        self._inches = False
+        self._facts: tuple[str, Facts] | None = None
         self._values = {row: _value_label(row) for row in ROWS}
         self._title = QLabel("Ticket")
-        self._title.setObjectName("columnTitle")
         self._handling = QLabel()
         self._handling.setWordWrap(True)
-        self._handling.setObjectName("handling")
         self._cautions = QVBoxLayout()
         self._cautions.setSpacing(theme.GRID)
         self._output = QPushButton("Output plate...")
-        self._output.setObjectName("primary")
+        self._output.setProperty("role", "main")
+        self._output.setIcon(QIcon(theme.icon_pixmap("output", theme.PANE, ICON_PX, 2.0)))
+        self._output.setIconSize(QSize(ICON_PX, ICON_PX))
         self._output.setToolTip("Write the plate bitmap (Ctrl+E)")
-        self._output.setMinimumHeight(44)
+        self._output.setMinimumHeight(56)
         self._output.clicked.connect(self.output_wanted)
         self._safety = QPushButton("Before you etch...")
         self._safety.setToolTip("Cautions for laser, fire, fumes and glass")
@@ -63,21 +70,31 @@ class Ticket(QWidget):
 
     def show_nothing(self) -> None:
         """No photo is open."""
+        self._facts = None
+        self._title.setText("Ticket")
         for label in self._values.values():
             label.setText("\u2013")
         self._handling.setText("Open a photo to fill the ticket.")
         self._show_cautions(())
         self._output.setEnabled(False)
 
-    def show_facts(self, take: str, facts: Facts, inches: bool) -> None:
-        """The facts of the active take, in mm or inches."""
+    def show_units(self, inches: bool) -> None:
+        """Give sizes in mm or in inches; `show_facts` has to follow."""
+        self._inches = inches
+        self._facts = None
+
+    def show_facts(self, take: str, facts: Facts) -> None:
+        """The facts of the active take."""
+        if (take, facts) == self._facts:
+            return
+        self._facts = take, facts
         self._title.setText(f"Ticket of take {take}")
         shown = {
-            "Plate": _size(facts, inches),
+            "Plate": self.size_text(facts),
             "Etch pixels": f"{facts.columns} \u00d7 {facts.rows} lines",
-            "Pitch": f"{facts.pitch_mm:.4f} mm, {units.ppi_from_pitch(facts.pitch_mm):.0f} ppi",
+            "Pitch": f"{facts.pitch_mm:.4f} mm, {units.ppi_from_pitch(facts.pitch_mm):.5g} ppi",
             "Photo": f"{facts.photo_columns} \u00d7 {facts.photo_rows}",
-            "Detail": f"{facts.photo_pixels_per_mm:.1f} photo px per mm: {facts.enough}",
+            "Detail": self._detail(facts),
             "Screen": f"{screen_label(facts.screen)}, {facts.bits} bit",
             "Bare glass": _share(facts.bare_share),
             "Full frost": _share(facts.full_share),
@@ -90,6 +107,19 @@ class Ticket(QWidget):
         self._show_cautions(facts.cautions)
         self._output.setEnabled(True)
 
+    def size_text(self, facts: Facts) -> str:
+        """The plate's size in the units that are shown."""
+        if not self._inches:
+            return f"{facts.width_mm:g} \u00d7 {facts.height_mm:g} mm"
+        width, height = (units.inches_from_mm(v) for v in (facts.width_mm, facts.height_mm))
+        return f"{width:.2f} \u00d7 {height:.2f} in"
+
+    def _detail(self, facts: Facts) -> str:
+        if self._inches:
+            per_inch = facts.photo_pixels_per_mm * units.MM_PER_INCH
+            return f"{per_inch:.0f} photo px per inch: {facts.enough}"
+        return f"{facts.photo_pixels_per_mm:.1f} photo px per mm: {facts.enough}"
+
     def _show_cautions(self, cautions: tuple[Caution, ...]) -> None:
         while (item := self._cautions.takeAt(0)) is not None:
             if (widget := item.widget()) is not None:
@@ -101,8 +131,10 @@ class Ticket(QWidget):
     def _caution(self, caution: Caution) -> QWidget:
         box = QFrame()
         box.setObjectName("caution")
+        box.setStyleSheet(CAUTION)
         sentence = QLabel(f"\u26a0 {caution.sentence}")
         sentence.setWordWrap(True)
+        sentence.setProperty("role", "warning")
         go = QPushButton(f"Go to {caution.step.capitalize()}")
         go.setAccessibleDescription(caution.sentence)
         go.clicked.connect(lambda: self.step_wanted.emit(caution.step))
@@ -119,7 +151,7 @@ class Ticket(QWidget):
         form.setLabelAlignment(Qt.AlignmentFlag.AlignLeft)
         for row in ROWS:
             caption = QLabel(row)
-            caption.setObjectName("quiet")
+            theme.as_caption(caption)
             form.addRow(caption, self._values[row])
         inner = QWidget()
         column = QVBoxLayout(inner)
@@ -158,13 +190,6 @@ def _value_label(row: str) -> QLabel:
     label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
     label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
     return label
-
-
-def _size(facts: Facts, inches: bool) -> str:
-    if not inches:
-        return f"{facts.width_mm:g} \u00d7 {facts.height_mm:g} mm"
-    width, height = (units.inches_from_mm(v) for v in (facts.width_mm, facts.height_mm))
-    return f"{width:.2f} \u00d7 {height:.2f} in"
 
 
 def _share(share: float | None) -> str:

@@ -1,0 +1,92 @@
+"""The windows that the studio opens above itself."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Qt
+from PySide6.QtWidgets import QDialog
+
+from app import help_pages
+from app.contact_sheet import ContactSheet
+from app.output_dialog import OutputDialog
+from app.preferences import Preferences
+from engine import facts as ticket_facts
+from shared.profile import GENERIC
+
+if TYPE_CHECKING:
+    from app.studio import Studio
+
+
+class Dialogs(QObject):
+    """Opens one dialog at a time; none outlives its closing."""
+
+    def __init__(self, studio: "Studio") -> None:
+        super().__init__(studio)
+        self._studio = studio
+        self._open: QDialog | None = None
+
+    def contact_sheet(self) -> None:
+        """All greys at once; any can go to take A or B."""
+        studio = self._studio
+        prepared = studio.session.prepared
+        if prepared is None:
+            studio.notice.warn("Open a photo first; the contact sheet shows its greys.")
+            return
+        sheet = ContactSheet(prepared, studio.recipe, studio)
+        sheet.show_takes(studio.session.takes)
+        sheet.chosen.connect(studio.parts.take_grey)
+        sheet.chosen.connect(lambda: sheet.show_takes(studio.session.takes))
+        self._run(sheet)
+
+    def output(self) -> None:
+        """Write the plate of the active take."""
+        studio = self._studio
+        prepared = studio.session.prepared
+        if prepared is None:
+            studio.notice.warn("Open a photo first; then its plate can be written.")
+            return
+        studio.journal.write()
+        folder = Path(studio.settings.folder("output"))
+        facts = ticket_facts.facts(studio.recipe, prepared.photo, GENERIC, None)
+        size = studio.ticket.size_text(facts)
+        dialog = OutputDialog(prepared, studio.recipe, facts, size, folder, studio)
+        dialog.written.connect(self._written)
+        self._run(dialog)
+
+    def preferences(self) -> None:
+        """Units and limits."""
+        dialog = Preferences(self._studio.settings, self._studio)
+        dialog.units_changed.connect(self._studio.show_units)
+        self._run(dialog)
+
+    def cautions(self) -> None:
+        """The usual cautions of the trade."""
+        self._run(help_pages.cautions(self._studio))
+
+    def keys(self) -> None:
+        """All keys."""
+        self._run(help_pages.keys(self._studio, self._studio.menus.bound_keys()))
+
+    def fields(self) -> None:
+        """All fields."""
+        self._run(help_pages.fields(self._studio))
+
+    def close(self) -> None:
+        """Close what is open, as the window closes; work in it is stopped."""
+        if isinstance(self._open, OutputDialog):
+            self._open.stop()
+        if self._open is not None:
+            self._open.reject()
+
+    def _written(self, path: Path) -> None:
+        self._studio.settings.set_folder("output", path.parent)
+        self._studio.notice.tell(f"Wrote {path} and read it back: it is right.")
+
+    def _run(self, dialog: QDialog) -> None:
+        self._open = dialog
+        dialog.finished.connect(self._closed)
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        dialog.open()
+
+    def _closed(self) -> None:
+        self._open = None

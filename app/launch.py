@@ -1,0 +1,79 @@
+"""Starts the studio, or takes a picture of it where nobody looks on."""
+
+import os
+import sys
+from pathlib import Path
+
+from PySide6.QtCore import QEventLoop
+from PySide6.QtWidgets import QApplication
+
+from app import demo, theme
+from app.qimage import array_from_image
+from app.settings import Settings
+from app.studio import Studio
+from engine.output import write_rgb8
+from shared.errors import PhotoError
+
+SCREEN_PITCH_MM = 25.4 / 96.0
+
+
+def make_application() -> QApplication:
+    """The Qt application in its style; one for each process."""
+    existing = QApplication.instance()
+    if isinstance(existing, QApplication):
+        return existing
+    application = QApplication(sys.argv[:1])
+    application.setApplicationName("Rimetype")
+    application.setDesktopFileName("io.rimetype.studio")
+    application.setWindowIcon(theme.icon("rimetype"))
+    theme.apply(application)
+    return application
+
+
+def open_studio(photo: Path | None) -> int:
+    """Open the window and stay until it is closed; the first start shows the demo portrait."""
+    application = make_application()
+    studio = Studio(Settings())
+    studio.show()
+    begin(studio, photo)
+    status = application.exec()
+    if not studio.ended:
+        sys.stdout.flush()
+        sys.stderr.flush()
+        os._exit(status)  # a decoder cannot be called off, and holds nothing that could be lost
+    return status
+
+
+def begin(studio: Studio, photo: Path | None) -> None:
+    """What a start does: offer unsaved work, and open what was asked for."""
+    left = studio.journal.left_over()
+    if left is not None:
+        studio.offer_unsaved_work(left)
+    if photo == demo.PORTRAIT or (photo is None and left is None and not studio.settings.recent):
+        studio.open_demo()
+    elif photo is not None:
+        studio.files.open_any(photo)
+
+
+def picture_of_studio(photo: Path, target: Path) -> None:
+    """Open the window on a photo, save a picture of it as PNG and close it again.
+
+    Raises PhotoError when the photo cannot be opened.
+    """
+    application = make_application()
+    studio = Studio(Settings())
+    loop = QEventLoop()
+    failures: list[str] = []
+    studio.panes.settled.connect(loop.quit)
+    studio.opener.failed.connect(failures.append)
+    studio.opener.failed.connect(loop.quit)
+    studio.show()
+    studio.opener.open_path(photo)
+    loop.exec()
+    if failures:
+        studio.close()
+        raise PhotoError(failures[0])
+    application.processEvents()
+    pixels = array_from_image(studio.grab().toImage())[:, :, :3]
+    write_rgb8(pixels, target, SCREEN_PITCH_MM, overwrite=True)
+    studio.close()

@@ -1,0 +1,155 @@
+"""The studio as a person has it, small and in a home of its own; nothing may be left behind."""
+
+import threading
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+from PySide6.QtCore import QEvent, QThread
+from PySide6.QtWidgets import QApplication
+
+from app import theme
+from app.qimage import array_from_image
+from app.settings import Settings
+from app.studio import Studio
+
+PLATE = {"plate.width_mm": 40.0, "plate.height_mm": 50.0, "plate.margin_mm": 2.0}
+"""Small, so that a picture takes milliseconds."""
+WAIT_MS = 20_000
+
+
+def save_photo(path, *, rows=250, columns=200, seed=1):
+    """A photo with a dark left half, a bright right half, and some texture and colour."""
+    rng = np.random.default_rng(seed)
+    across = np.linspace(0.0, 1.0, columns)[None, :, None]
+    pixels = 30.0 + 180.0 * (across > 0.5) + rng.normal(0.0, 6.0, (rows, columns, 1))
+    pixels = pixels + np.array([12.0, 0.0, -12.0])
+    Image.fromarray(np.clip(pixels, 0, 255).astype(np.uint8)).save(path)
+    return path
+
+
+class Desk:
+    """A studio and the hands of its user."""
+
+    def __init__(self, studio, qtbot):
+        self.studio, self.qtbot = studio, qtbot
+
+    def do(self, action):
+        """Do something and wait until both panes show its final picture."""
+        with self.qtbot.waitSignal(self.studio.panes.settled, timeout=WAIT_MS):
+            action()
+
+    def open(self, path):
+        self.do(lambda: self.studio.files.open_any(Path(path)))
+
+    def until(self, condition):
+        self.qtbot.waitUntil(condition, timeout=WAIT_MS)
+
+    def grab(self, pane=0):
+        """The pixels that a pane's canvas shows: rows x columns x 3."""
+        canvas = self.studio.compare.panes[pane].canvas
+        return array_from_image(canvas.grab().toImage())[..., :3].astype(int)
+
+    def picture(self, pane=0):
+        """The part of the canvas that is well inside the photo."""
+        shown = self.grab(pane)
+        studio, canvas = self.studio, self.studio.compare.panes[pane].canvas
+        plate = studio.recipe.plate
+        inset = plate.margin_mm + 1.0
+        ends = [
+            canvas.view().to_px(inset, inset),
+            canvas.view().to_px(plate.width_mm - inset, plate.height_mm - inset),
+        ]
+        (left, right), (top, bottom) = (sorted(end) for end in zip(*ends, strict=True))
+        return shown[round(top) : round(bottom), round(left) : round(right)]
+
+    def notice(self):
+        return self.studio.notice.text if self.studio.notice.isVisible() else ""
+
+
+@pytest.fixture
+def home(tmp_path, monkeypatch):
+    """Preferences and unsaved work of this test alone."""
+    monkeypatch.setenv("RIMETYPE_HOME", str(tmp_path / "home"))
+    return tmp_path / "home"
+
+
+@pytest.fixture
+def nothing_left(qapp):
+    """Fails the test that leaves a window or a thread behind."""
+    before = set(QApplication.topLevelWidgets()), set(threading.enumerate())
+    yield
+    for _ in range(3):
+        qapp.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+        qapp.processEvents()
+    left = [w for w in QApplication.topLevelWidgets() if w not in before[0] and w.isVisible()]
+    assert not left
+    assert set(threading.enumerate()) <= before[1]
+
+
+@pytest.fixture
+def styled(qapp):
+    """The program's own look, and the usual one again afterwards."""
+    before = qapp.styleSheet(), qapp.font(), qapp.palette(), qapp.style().name()
+    theme.apply(qapp)
+    yield
+    qapp.setStyleSheet(before[0])
+    qapp.setFont(before[1])
+    qapp.setPalette(before[2])
+    qapp.setStyle(before[3])
+
+
+@pytest.fixture
+def make_studio(qtbot, qapp, home, nothing_left, styled):
+    """Opens studios, one after the other as starts of the program are, and closes them."""
+    del home, nothing_left, styled
+    made = []
+
+    def make():
+        studio = Studio(Settings())
+        made.append(studio)
+        studio.resize(1280, 720)
+        with qtbot.waitExposed(studio):
+            studio.show()
+        studio.activateWindow()
+        qtbot.waitUntil(studio.isActiveWindow)
+        return studio
+
+    yield make
+    for studio in made:
+        if not studio.ended:
+            studio.session.mark_saved()
+            assert studio.close()
+        assert studio.ended
+        assert not [t for t in studio.findChildren(QThread) if t.isRunning()]
+        studio.deleteLater()
+    qapp.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+
+
+@pytest.fixture
+def studio(make_studio):
+    """A studio on a small plate, without a photo, with nothing to undo."""
+    studio = make_studio()
+    for take in ("A", "B"):
+        recipe = studio.session.recipe(take).with_values(PLATE)
+        studio.session.set_recipe(take, recipe, "Small plate")
+    studio.session.mark_saved()
+    return studio
+
+
+@pytest.fixture
+def photo(tmp_path):
+    return save_photo(tmp_path / "portrait.png")
+
+
+@pytest.fixture
+def desk(studio, qtbot):
+    return Desk(studio, qtbot)
+
+
+@pytest.fixture
+def open_desk(desk, photo):
+    """With a photo opened and shown."""
+    desk.open(photo)
+    return desk
