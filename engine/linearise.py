@@ -24,6 +24,8 @@ RIM = 12
 NODES = 2049
 UNREACHABLE = 0.004
 """A gap above bare glass below this share of the look is none."""
+MOST_DRAWN = 0.8
+"""A setting that reaches less than a fifth of the look is no longer fitted to, only warned of."""
 MIDDLE_SHARE = 0.35
 """Share of the look over which keeping the middle bends the tones into what can be reached."""
 
@@ -81,8 +83,10 @@ def frost_of_look_table(
     curve = tone_curve(profile, screen, pitch_mm)
     looks = np.linspace(0.0, 1.0, 65536)
     bounds = look_from_mark(np.array([[curve.least, curve.most]], np.float32), ends)[0]
-    low, high = sorted(float(bound) for bound in bounds)
-    reached = compress(looks, low, high, rule)
+    if ends.marked > ends.unmarked:
+        reached = compress(looks, float(bounds[0]), float(bounds[1]), rule)
+    else:
+        reached = 1.0 - compress(1.0 - looks, 1.0 - float(bounds[0]), 1.0 - float(bounds[1]), rule)
     frost = mark_from_look(reached.astype(np.float32)[None, :], ends)[0]
     return np.asarray(frost, np.float32)
 
@@ -122,6 +126,7 @@ def _bent(values: Doubles, low: float) -> Doubles:
     """Values below a knee drawn up so that they end at `low`, with no break in slope."""
     if low <= 0.0:
         return values
+    low = min(low, MOST_DRAWN)
     knee = max(MIDDLE_SHARE, min(2.0 * low, 0.9))
     power = knee / (knee - low)
     share = np.clip(values / knee, 0.0, 1.0)
