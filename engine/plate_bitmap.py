@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine import glass, screens
-from engine.flow import Flow, Prepared, drive_from_look
+from engine.filters import to_codes
+from engine.flow import Flow, Prepared, drive_from_look, look_from_toned, reach_mm
 from engine.grid import Grid, whole_plate
 from engine.measure import Shares, end_shares_of_look
 from engine.output import Bitmap
@@ -16,9 +17,13 @@ from shared.plate import Plate
 from shared.profile import GENERIC, GlassProfile
 from shared.recipe import Recipe
 
-_BAND_PIXELS = 3_000_000
+_POINT_BAND_PIXELS = 500_000
+_BAND_PIXELS = 2_000_000
 _LOOK_SHARE = 0.6
 """Share of the progress bar that the look takes; the screen takes the rest."""
+
+_TONED_SHARE = 0.4
+"""Share of the look's work that is done point by point; filters take the rest."""
 
 Progress = Callable[[float], None]
 
@@ -64,28 +69,38 @@ def burn(
     `progress` is called with a share from 0 to 1 and may raise `Cancelled`.
     """
     report = progress or _ignore
-    plate = whole_plate(recipe.plate)
-    look = np.empty((plate.rows, plate.columns), np.uint16)
-    drive = np.empty((plate.rows, plate.columns), np.float32)
-    flow = Flow(prepared, profile, most_bytes=0)
-    ends = flow.ends(recipe)
-    counted: list[tuple[int, Shares]] = []
-    for band in _bands(plate):
-        rows = slice(band.top, band.top + band.rows)
-        values = flow.look(recipe, band)
-        look[rows] = np.round(values * np.float32(65535.0))
-        inside = flow.cover(recipe, band).of(values)
-        counted.append((inside.size, end_shares_of_look(inside)))
-        drive[rows] = drive_from_look(values, recipe, ends)
-        report(_LOOK_SHARE * rows.stop / plate.rows)
-    del flow, values, inside
+    ends = Flow(prepared, profile, most_bytes=0).ends(recipe)
+    look, shares = _look(prepared, recipe, lambda share: report(_LOOK_SHARE * share))
     dots = screens.screen(
-        drive,
+        drive_from_look(look, recipe, ends),
         recipe.screen,
         progress=lambda share: report(_LOOK_SHARE + (1.0 - _LOOK_SHARE) * share),
     )
     report(1.0)
-    return Burn(recipe, look, dots, _together(counted))
+    return Burn(recipe, look, dots, shares)
+
+
+def _look(
+    prepared: Prepared, recipe: Recipe, report: Progress
+) -> tuple[NDArray[np.uint16], Shares]:
+    """The look of the whole plate: point by point first, then what needs the surroundings."""
+    plate = whole_plate(recipe.plate)
+    flow = Flow(prepared, most_bytes=0)
+    toned = np.empty((plate.rows, plate.columns), np.float32)
+    for band in _bands(plate, _POINT_BAND_PIXELS):
+        toned[band.inside(plate)] = flow.toned(recipe, band)
+        report(_TONED_SHARE * (band.top + band.rows) / plate.rows)
+    look = np.empty((plate.rows, plate.columns), np.uint16)
+    counted: list[tuple[int, Shares]] = []
+    for band in _bands(plate, _BAND_PIXELS):
+        wide = band.padded(reach_mm(recipe, plate.pitch_mm), recipe.plate)
+        cover = flow.cover(recipe, band)
+        values = look_from_toned(toned[wide.inside(plate)], recipe, wide, band, cover)
+        inside = cover.of(values)
+        counted.append((inside.size, end_shares_of_look(inside)))
+        to_codes(values, 65535.0, look[band.inside(plate)])
+        report(_TONED_SHARE + (1.0 - _TONED_SHARE) * (band.top + band.rows) / plate.rows)
+    return look, _together(counted)
 
 
 def for_machine(dots: NDArray[Any], plate: Plate) -> NDArray[np.uint8]:
@@ -98,8 +113,8 @@ def for_machine(dots: NDArray[Any], plate: Plate) -> NDArray[np.uint8]:
     return np.ascontiguousarray(255 - seen)
 
 
-def _bands(plate: Grid) -> list[Grid]:
-    rows = max(64, _BAND_PIXELS // plate.columns)
+def _bands(plate: Grid, pixels: int) -> list[Grid]:
+    rows = max(64, pixels // plate.columns)
     return [
         attrs.evolve(plate, top=top, rows=min(rows, plate.rows - top))
         for top in range(0, plate.rows, rows)
