@@ -12,7 +12,6 @@ from typing import Any
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import lfilter
 
 from engine.filters import Floats
 from engine.response import fluence_table
@@ -98,6 +97,9 @@ def _lagged(fluence: Floats, profile: GlassProfile, pitch_mm: float) -> Floats:
     length_px = profile.machine.lag_ms / 1000.0 * profile.setting.speed_mm_s / pitch_mm
     if length_px < _LEAST_LAG_PX:
         return fluence
+    # SciPy takes as long to import as Qt, and few machines have a lag worth the wait.
+    from scipy.signal import lfilter  # noqa: PLC0415
+
     keep = float(np.exp(-1.0 / length_px))
     lagged = fluence.copy()
     forwards = lagged[::2] if profile.setting.both_directions else lagged

@@ -102,19 +102,27 @@ class Flow:
             lambda: grey.apply(mix, self.placed(recipe, grid)),
         )
 
+    def toned(self, recipe: Recipe, grid: Grid) -> NDArray[np.float32]:
+        """The grey picture with its tones set, point by point."""
+        points = attrs.evolve(recipe.tone, local=0.0, local_radius_mm=1.0, least_frost=0.0)
+
+        def make() -> NDArray[np.float32]:
+            return tone.apply_table(self.grey(recipe, grid), tone.tone_table(points))
+
+        return self._kept.get(("toned", *self._upstream(recipe), points, grid), make)  # type: ignore[no-any-return]
+
     def tone(self, recipe: Recipe, grid: Grid) -> NDArray[np.float32]:
         """The grey picture with its tones set and its forms strengthened."""
         return self._kept.get(  # type: ignore[no-any-return]
             ("tone", *self._upstream(recipe), attrs.evolve(recipe.tone, least_frost=0.0), grid),
-            lambda: tone.local_contrast(self._toned(recipe, grid), recipe.tone, grid.pitch_mm),
+            lambda: tone.local_contrast(self.toned(recipe, grid), recipe.tone, grid.pitch_mm),
         )
 
     def look(self, recipe: Recipe, grid: Grid) -> NDArray[np.float32]:
         """The look: rows x columns, 0 (darkest end) to 1 (lightest end), as seen from the front."""
 
         def make() -> NDArray[np.float32]:
-            look = tone.keep_least_frost(self._sharp(recipe, grid), recipe.tone)
-            return self.cover(recipe, grid).without_rest(look, recipe.plate.unmarked_look)
+            return finished(self._sharp(recipe, grid), recipe, self.cover(recipe, grid))
 
         return self._kept.get(("look", *self.look_key(recipe), grid), make)  # type: ignore[no-any-return]
 
@@ -128,21 +136,12 @@ class Flow:
         """The kept result of something made of stages, made first if there is none."""
         return self._kept.get(key, make)
 
-    def _toned(self, recipe: Recipe, grid: Grid) -> NDArray[np.float32]:
-        """The grey picture with its tones set, point by point."""
-        points = attrs.evolve(recipe.tone, local=0.0, local_radius_mm=1.0, least_frost=0.0)
-
-        def make() -> NDArray[np.float32]:
-            return tone.apply_table(self.grey(recipe, grid), tone.tone_table(points))
-
-        return self._kept.get(("toned", *self._upstream(recipe), points, grid), make)  # type: ignore[no-any-return]
-
     def _sharp(self, recipe: Recipe, grid: Grid) -> NDArray[np.float32]:
         """The picture with its detail exaggerated, margins and least frost not yet in it."""
         tones = attrs.evolve(recipe.tone, least_frost=0.0)
 
         def make() -> NDArray[np.float32]:
-            wide = grid.padded(reach_mm(recipe, grid.pitch_mm), recipe.plate)
+            wide = grid.padded(live_reach_mm(recipe, grid.pitch_mm), recipe.plate)
             toned = self.tone(recipe, wide)
             return detail.exaggerate(toned, recipe.detail, grid.pitch_mm)[grid.inside(wide)]
 
@@ -190,11 +189,32 @@ class Flow:
         return measure.end_shares_of_look(self.cover(recipe, grid).of(self.look(recipe, grid)))
 
 
+def look_from_toned(
+    toned: NDArray[np.float32], recipe: Recipe, wide: Grid, grid: Grid, cover: placement.Cover
+) -> NDArray[np.float32]:
+    """The look on a grid from the toned picture on a wider one, as `Flow.look` makes it."""
+    formed = tone.local_contrast(toned, recipe.tone, grid.pitch_mm)
+    sharp = detail.exaggerate(formed, recipe.detail, grid.pitch_mm)
+    return finished(sharp[grid.inside(wide)], recipe, cover)
+
+
+def finished(
+    sharp: NDArray[np.float32], recipe: Recipe, cover: placement.Cover
+) -> NDArray[np.float32]:
+    """The look, once its detail is exaggerated: with the least frost, and glass in the margin."""
+    look = tone.keep_least_frost(sharp, recipe.tone)
+    return cover.without_rest(look, recipe.plate.unmarked_look)
+
+
 def reach_mm(recipe: Recipe, pitch_mm: float) -> float:
-    """How far beyond a window the flow has to look; a power of two, so that it seldom changes."""
+    """How far beyond a window the flow has to look."""
     spare = (tone.LOCAL_SPARE_PX + detail.SPARE_PX) * pitch_mm
-    reach = tone.local_reach_mm(recipe.tone) + detail.detail_reach_mm(recipe.detail) + spare
-    return float(2.0 ** math.ceil(math.log2(max(reach, 0.25))))
+    return tone.local_reach_mm(recipe.tone) + detail.detail_reach_mm(recipe.detail) + spare
+
+
+def live_reach_mm(recipe: Recipe, pitch_mm: float) -> float:
+    """The same or more: a power of two, so that it seldom changes while a slider moves."""
+    return float(2.0 ** math.ceil(math.log2(max(reach_mm(recipe, pitch_mm), 0.25))))
 
 
 def _size(result: Any) -> int:

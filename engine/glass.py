@@ -74,8 +74,9 @@ def ends(light: Light, backing: float, mark: str) -> Ends:
 
 
 def mark_from_look(look: NDArray[Any], glass: Ends) -> NDArray[np.float32]:
-    """The share of the surface to mark, 0 to 1, that gives a look; float32 in and out.
+    """The share of the surface to mark, 0 to 1, float32, that gives a look.
 
+    `look` is float32 from 0 to 1, or uint16 up to 65535; both give the same.
     The look is linear in CIE L* between the two ends, the mark in reflectance (Murray-Davies).
     """
     return _looked_up(look, _mark_table(glass))
@@ -105,6 +106,8 @@ def shown_look(look: NDArray[Any], glass: Ends) -> NDArray[np.uint8]:
 
 
 def _looked_up(values: NDArray[Any], table: NDArray[Any]) -> NDArray[Any]:
+    if values.dtype == np.uint16:
+        return np.asarray(cv2.LUT(values, table))
     return look_up(np.asarray(values, np.float32), table)
 
 

@@ -5,12 +5,11 @@ from functools import lru_cache
 import attrs
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import PchipInterpolator
 
 from engine import burning, screens
 from engine.filters import Floats
 from engine.glass import Ends, look_from_mark, mark_from_look
-from engine.monotone import inverse_table, rising
+from engine.monotone import inverse_table, monotone_curve, rising
 from engine.response import frost_of_fluence
 from shared.profile import GlassProfile
 from shared.recipe import Screen
@@ -160,4 +159,4 @@ def _through(at: Doubles, frost: Doubles, weights: Doubles) -> Doubles:
     smooth = rising(means, sums)
     smooth[0] = 0.0
     even = np.linspace(0.0, 1.0, NODES)
-    return np.asarray(PchipInterpolator(places, smooth)(np.minimum(even, places[-1])))
+    return monotone_curve(places, smooth, np.minimum(even, places[-1]))

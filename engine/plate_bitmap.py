@@ -1,6 +1,5 @@
 """The plate bitmap: the whole plate at the etch pitch, ready for the machine."""
 
-import math
 from collections.abc import Callable
 from typing import Any
 
@@ -8,8 +7,9 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from engine import burning, glass, screens
-from engine.flow import Flow, Prepared
+from engine import burning, drive, glass, screens
+from engine.filters import to_codes
+from engine.flow import Flow, Prepared, look_from_toned, reach_mm
 from engine.grid import Grid, whole_plate
 from engine.measure import Shares, end_shares_of_look
 from engine.output import Bitmap
@@ -17,10 +17,14 @@ from shared.plate import Plate
 from shared.profile import GENERIC, GlassProfile
 from shared.recipe import Recipe
 
-_BAND_PIXELS = 3_000_000
-_FROST_ROWS = 256
+_POINT_BAND_PIXELS = 500_000
+_BAND_PIXELS = 2_000_000
+_FROST_BAND_PIXELS = 400_000
 _LOOK_SHARE = 0.6
 """Share of the progress bar that the look takes; the screen takes the rest."""
+
+_TONED_SHARE = 0.4
+"""Share of the look's work that is done point by point; filters take the rest."""
 
 Progress = Callable[[float], None]
 
@@ -49,14 +53,12 @@ class Burn:
 
     def frost(self, profile: GlassProfile = GENERIC) -> NDArray[np.float32]:
         """The frost that the burnt pixels leave: rows x columns, 0 to 1, in bands of rows."""
-        reach = math.ceil(4.0 * burning.total_spread_mm(profile) / self.recipe.plate.pitch_mm)
-        reach += reach % 2
+        plate = whole_plate(self.recipe.plate)
         frost = np.empty(self.dots.shape, np.float32)
-        for top in range(0, self.dots.shape[0], _FROST_ROWS):
-            first, last = max(0, top - reach), top + _FROST_ROWS + reach
-            burnt = burning.burn_codes(self.dots[first:last], profile, self.recipe.plate.pitch_mm)
-            rows = burnt[top - first : top - first + _FROST_ROWS]
-            frost[top : top + rows.shape[0]] = rows
+        for band in _bands(plate, _FROST_BAND_PIXELS):
+            wide = _even(band.padded(4.0 * burning.total_spread_mm(profile), self.recipe.plate))
+            burnt = burning.burn_codes(self.dots[wide.inside(plate)], profile, plate.pitch_mm)
+            frost[band.inside(plate)] = burnt[band.inside(wide)]
         return frost
 
     def proof(self, profile: GlassProfile = GENERIC) -> NDArray[np.uint8]:
@@ -77,28 +79,51 @@ def burn(
     `progress` is called with a share from 0 to 1 and may raise `Cancelled`.
     """
     report = progress or _ignore
-    plate = whole_plate(recipe.plate)
-    look = np.empty((plate.rows, plate.columns), np.uint16)
-    drive = np.empty((plate.rows, plate.columns), np.float32)
-    flow = Flow(prepared, profile, most_bytes=0)
-    counted: list[tuple[int, Shares]] = []
-    for band in _bands(plate):
-        rows = slice(band.top, band.top + band.rows)
-        values = flow.look(recipe, band)
-        look[rows] = np.round(values * np.float32(65535.0))
-        inside = flow.cover(recipe, band).of(values)
-        counted.append((inside.size, end_shares_of_look(inside)))
-        drive[rows] = flow.drive(recipe, band)
-        report(_LOOK_SHARE * rows.stop / plate.rows)
-    del flow, values, inside
+    look, shares = _look(prepared, recipe, lambda share: report(_LOOK_SHARE * share))
     dots = screens.screen(
-        drive,
+        _drive(look, recipe, profile),
         recipe.screen,
         pitch_mm=recipe.plate.pitch_mm,
         progress=lambda share: report(_LOOK_SHARE + (1.0 - _LOOK_SHARE) * share),
     )
     report(1.0)
-    return Burn(recipe, look, dots, _together(counted))
+    return Burn(recipe, look, dots, shares)
+
+
+def _look(
+    prepared: Prepared, recipe: Recipe, report: Progress
+) -> tuple[NDArray[np.uint16], Shares]:
+    """The look of the whole plate: point by point first, then what needs the surroundings."""
+    plate = whole_plate(recipe.plate)
+    flow = Flow(prepared, most_bytes=0)
+    toned = np.empty((plate.rows, plate.columns), np.float32)
+    for band in _bands(plate, _POINT_BAND_PIXELS):
+        toned[band.inside(plate)] = flow.toned(recipe, band)
+        report(_TONED_SHARE * (band.top + band.rows) / plate.rows)
+    look = np.empty((plate.rows, plate.columns), np.uint16)
+    counted: list[tuple[int, Shares]] = []
+    for band in _bands(plate, _BAND_PIXELS):
+        wide = band.padded(reach_mm(recipe, plate.pitch_mm), recipe.plate)
+        cover = flow.cover(recipe, band)
+        values = look_from_toned(toned[wide.inside(plate)], recipe, wide, band, cover)
+        inside = cover.of(values)
+        counted.append((inside.size, end_shares_of_look(inside)))
+        to_codes(values, 65535.0, look[band.inside(plate)])
+        report(_TONED_SHARE + (1.0 - _TONED_SHARE) * (band.top + band.rows) / plate.rows)
+    return look, _together(counted)
+
+
+def _drive(look: NDArray[np.uint16], recipe: Recipe, profile: GlassProfile) -> NDArray[np.float32]:
+    """What is asked of the laser for the look of the whole plate, spread made up for."""
+    plate = whole_plate(recipe.plate)
+    aim = drive.aim_of(recipe, profile)
+    asked = np.empty(look.shape, np.float32)
+    for band in _bands(plate, _BAND_PIXELS):
+        wide = band.padded(drive.reach_mm(aim, plate.pitch_mm), recipe.plate)
+        seen = look[wide.inside(plate)] * np.float32(1.0 / 65535.0)
+        frost = drive.frost_asked(seen, aim, plate.pitch_mm)[band.inside(wide)]
+        asked[band.inside(plate)] = drive.drive_of_frost(frost, aim)
+    return asked
 
 
 def for_machine(dots: NDArray[Any], plate: Plate) -> NDArray[np.uint8]:
@@ -111,12 +136,17 @@ def for_machine(dots: NDArray[Any], plate: Plate) -> NDArray[np.uint8]:
     return np.ascontiguousarray(255 - seen)
 
 
-def _bands(plate: Grid) -> list[Grid]:
-    rows = max(64, _BAND_PIXELS // plate.columns)
+def _bands(plate: Grid, pixels: int) -> list[Grid]:
+    rows = max(64, pixels // plate.columns)
     return [
         attrs.evolve(plate, top=top, rows=min(rows, plate.rows - top))
         for top in range(0, plate.rows, rows)
     ]
+
+
+def _even(grid: Grid) -> Grid:
+    """The grid from an even row on, so that lines keep their direction."""
+    return attrs.evolve(grid, top=grid.top - grid.top % 2, rows=grid.rows + grid.top % 2)
 
 
 def _together(counted: list[tuple[int, Shares]]) -> Shares:

@@ -5,11 +5,9 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import PchipInterpolator
-from scipy.special import expit
 
 from engine.filters import Floats
-from engine.monotone import rising
+from engine.monotone import monotone_curve, rising
 from shared.profile import GlassProfile
 
 Doubles = NDArray[np.float64]
@@ -46,14 +44,18 @@ def fluence_table(profile: GlassProfile, greatest: float) -> Floats:
 def _logistic(logs: Doubles, profile: GlassProfile) -> Doubles:
     shape = profile.response
     middle, threshold = np.log10([shape.middle_j_mm2, shape.threshold_j_mm2])
-    floor = expit(shape.slope * (threshold - middle))
-    rise = (expit(shape.slope * (logs - middle)) - floor) / (1.0 - floor)
+    floor = _logistic_of(shape.slope * (threshold - middle))
+    rise = (_logistic_of(shape.slope * (logs - middle)) - floor) / (1.0 - floor)
     return np.asarray(np.where(logs > threshold, rise, 0.0))
+
+
+def _logistic_of(x: Any) -> Any:
+    return 0.5 + 0.5 * np.tanh(0.5 * x)
 
 
 def _measured(logs: Doubles, profile: GlassProfile) -> Doubles:
     at, frost = _knots(profile)
-    return np.asarray(PchipInterpolator(at, frost)(np.clip(logs, at[0], at[-1])))
+    return monotone_curve(at, frost, np.clip(logs, at[0], at[-1]))
 
 
 @lru_cache(maxsize=16)

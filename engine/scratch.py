@@ -12,8 +12,8 @@ from threading import Lock
 import numpy as np
 import numpy.typing as npt
 
-_MOST_KEPT = 16  # arrays; the oldest go first, so those of a former size do not stay
-_MOST_BYTES = 2**24  # larger ones, as in an export, go back to the system
+_MOST_KEPT_BYTES = 96_000_000  # in all; the oldest go first, so those of a former size do not stay
+_MOST_BYTES = 2**24  # larger ones go back to the system
 
 _kept: list[npt.NDArray[np.float32]] = []
 _lock = Lock()
@@ -31,7 +31,13 @@ def borrowed(shape: tuple[int, ...], count: int) -> Iterator[list[npt.NDArray[np
     finally:
         with _lock:
             _kept.extend(a for a in arrays if a.nbytes <= _MOST_BYTES)
-            del _kept[:-_MOST_KEPT]
+            _forget_oldest()
+
+
+def _forget_oldest() -> None:
+    held = sum(array.nbytes for array in _kept)
+    while held > _MOST_KEPT_BYTES:
+        held -= _kept.pop(0).nbytes
 
 
 def _take(shape: tuple[int, ...]) -> npt.NDArray[np.float32]:

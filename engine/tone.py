@@ -10,10 +10,10 @@ import attrs
 import cv2
 import numpy as np
 import numpy.typing as npt
-from scipy.interpolate import PchipInterpolator
 
 from engine import filters
 from engine.filters import Floats
+from engine.monotone import monotone_curve
 from engine.scratch import borrowed
 from shared.fields import Point
 from shared.operators import Tone
@@ -55,7 +55,8 @@ def tone_table(wish: Tone) -> Floats:
     tones = np.clip((np.arange(TABLE_SIZE) - bare) / (full - bare), 0.0, 1.0)
     tones = _bend(tones, wish.lift, wish.lift_reach)
     tones = 1.0 - _bend(1.0 - tones, wish.hold, HIGHLIGHTS)
-    tones = tones ** (math.log(wish.middle) / math.log(0.5))
+    if wish.middle != 0.5:
+        tones = tones ** (math.log(wish.middle) / math.log(0.5))
     if wish.has_curve:
         tones = _follow_curve(tones, wish.curve)
     tones = np.maximum.accumulate(np.clip(tones, 0.0, 1.0))
@@ -125,8 +126,11 @@ def _bend(tones: Doubles, amount: float, reach: float) -> Doubles:
     With x = tone / reach it adds amount x BEND x (1 - x)^3 x, whose slope is steepest at 0 and
     lowest, 1 - amount BEND / 4, at x = 1/2. Our own formula.
     """
+    if amount == 0.0:
+        return tones
     x = np.minimum(tones / reach, 1.0)
-    return tones + reach * amount * BEND * x * (1.0 - x) ** 3
+    left = 1.0 - x
+    return tones + reach * amount * BEND * x * left * left * left
 
 
 def _follow_curve(tones: Doubles, curve: tuple[Point, ...]) -> Doubles:
@@ -137,7 +141,7 @@ def _follow_curve(tones: Doubles, curve: tuple[Point, ...]) -> Doubles:
     """
     points = {_code(x): round(y, 9) for x, y in curve}
     steps = np.array(list(points)) / (TABLE_SIZE - 1)
-    return np.asarray(PchipInterpolator(steps, list(points.values()))(tones))
+    return monotone_curve(steps, np.array(list(points.values())), tones)
 
 
 def _code(grey: float) -> int:

@@ -14,6 +14,7 @@ import skimage
 from PIL import Image
 
 from app.command import run
+from app.command_plate import SCREENS
 from app.keeping import write_recipe
 from engine import glass
 from shared.profile import GENERIC
@@ -26,7 +27,6 @@ ASTRONAUT, CAT, CAMERA, ROCKET = (
 )
 COLUMNS, ROWS = 451, 602
 SIZE = ["--size", "45.1x60.2", "--pitch", "0.1"]
-SCREENS = ("continuous", "threshold", "diffusion", "bluenoise")
 
 
 def plate(folder, photo, *words, name="plate.png", size=SIZE):
@@ -332,7 +332,7 @@ def bench(tmp_path):
         ("cat.png -o new.png --ppi fine", "above 0"),
         ("cat.png -o new.png --pitch 0.1 --ppi 300", "not both"),
         ("cat.png -o new.png --size 3000x3000 --pitch 0.05", "million etch pixels"),
-        ("cat.png -o new.png --screen dots", "continuous, diffusion, bluenoise, threshold"),
+        ("cat.png -o new.png --screen dots", f"must be one of: {', '.join(SCREENS)}"),
         ("cat.png -o new.png --limit-mp 0", "--limit-mp"),
         ("cat.png -o new.png --limit-mp many", "--limit-mp"),
         ("cat.png -o there.png", "there.png exists already"),

@@ -60,7 +60,7 @@ def test_a_change_runs_again_only_what_lies_below_it() -> None:
     flow.look(SMALL, grid)
     changed = SMALL.changed(detail__amount=2.0)
     flow.look(changed, grid)
-    wide = grid.padded(flow_module.reach_mm(SMALL, grid.pitch_mm), SMALL.plate)
+    wide = grid.padded(flow_module.live_reach_mm(SMALL, grid.pitch_mm), SMALL.plate)
     assert flow.placed(SMALL, wide) is flow.placed(changed, wide)
     assert flow.tone(SMALL, wide) is flow.tone(changed, wide)
     assert flow.look(SMALL, grid) is not flow.look(changed, grid)
@@ -71,7 +71,7 @@ def test_facts_that_move_nothing_run_nothing_again() -> None:
     grid = overview(SMALL.plate, 200)
     first = flow.look(SMALL, grid)
     assert flow.look(SMALL.changed(plate__thickness_mm=2.0, plate__etched="front"), grid) is first
-    wide = grid.padded(flow_module.reach_mm(SMALL, grid.pitch_mm), SMALL.plate)
+    wide = grid.padded(flow_module.live_reach_mm(SMALL, grid.pitch_mm), SMALL.plate)
     least = SMALL.changed(tone__least_frost=0.2)
     assert flow.tone(least, wide) is flow.tone(SMALL, wide)
     np.testing.assert_array_equal(flow.look(least, grid), Flow(PORTRAIT).look(least, grid))
