@@ -98,7 +98,7 @@ def _lagged(fluence: Floats, profile: GlassProfile, pitch_mm: float) -> Floats:
     if length_px < _LEAST_LAG_PX:
         return fluence
     # SciPy takes as long to import as Qt, and few machines have a lag worth the wait.
-    from scipy.signal import lfilter  # noqa: PLC0415
+    from scipy.signal import lfilter
 
     keep = float(np.exp(-1.0 / length_px))
     lagged = fluence.copy()

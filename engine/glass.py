@@ -106,8 +106,6 @@ def shown_look(look: NDArray[Any], glass: Ends) -> NDArray[np.uint8]:
 
 
 def _looked_up(values: NDArray[Any], table: NDArray[Any]) -> NDArray[Any]:
-    if values.dtype == np.uint16:
-        return np.asarray(cv2.LUT(values, table))
     return look_up(np.asarray(values, np.float32), table)
 
 

@@ -56,7 +56,7 @@ def rising(values: Doubles, weights: Doubles | None = None) -> Doubles:
     Pool adjacent violators (Ayer et al. 1955); blocks become their weighted means.
     """
     # SciPy takes as long to import as Qt, and only measured or simulated curves need it.
-    from scipy.optimize import isotonic_regression  # noqa: PLC0415
+    from scipy.optimize import isotonic_regression
 
     return np.asarray(isotonic_regression(values, weights=weights).x, np.float64)
 

@@ -34,8 +34,7 @@ def test_a_step_wedge_comes_out_in_its_own_lightness(profile: GlassProfile, kind
         wanted = drive.frost_wanted(flat, aim).mean()
         errors.append(
             float(
-                glass.lightness_of_mark(burnt, aim.ends)
-                - glass.lightness_of_mark(wanted, aim.ends)
+                glass.lightness_of_mark(burnt, aim.ends) - glass.lightness_of_mark(wanted, aim.ends)
             )
         )
     assert np.abs(errors).mean() <= 0.3

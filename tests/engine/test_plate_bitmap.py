@@ -6,11 +6,13 @@ from hypothesis import given
 from hypothesis.extra import numpy as hnp
 from numpy.typing import NDArray
 
+from engine.drive import aim_of, frost_wanted
 from engine.flow import prepare
 from engine.photo import photo_from_array
 from engine.plate_bitmap import burn, for_machine
 from shared.errors import Cancelled
 from shared.plate import Plate
+from shared.profile import GENERIC
 from shared.recipe import Recipe
 
 
@@ -90,14 +92,14 @@ def test_bands_do_not_show(monkeypatch: pytest.MonkeyPatch) -> None:
     assert apart.max() <= 65535 * 0.01
 
 
-def test_the_look_and_the_dots_carry_the_same_tone() -> None:
+@pytest.mark.parametrize("kind", ["continuous", "diffusion", "bluenoise"])
+def test_the_burnt_frost_is_the_one_that_the_look_asks_for(kind: str) -> None:
     grey = prepare(photo_from_array(np.full((300, 240, 3), 119, np.uint8), "grey"))
-    shares = {
-        kind: (burn(grey, PLAIN.changed(screen__kind=kind)).dots[60:540, 60:420] / 255.0).mean()
-        for kind in ("continuous", "diffusion", "bluenoise")
-    }
-    assert shares["diffusion"] == pytest.approx(shares["continuous"], abs=0.003)
-    assert shares["bluenoise"] == pytest.approx(shares["continuous"], abs=0.003)
+    recipe = PLAIN.changed(screen__kind=kind)
+    found = burn(grey, recipe)
+    wanted = frost_wanted(found.look[300:301, 200:201] / np.float32(65535), aim_of(recipe, GENERIC))
+    frost = found.frost()[60:540, 60:420].mean()
+    assert frost == pytest.approx(float(wanted[0, 0]), abs=0.01)
 
 
 def test_work_reports_and_can_be_stopped() -> None:

@@ -29,11 +29,11 @@ def test_every_stage_has_the_size_of_its_grid_and_a_bare_margin(stage: str) -> N
 
 
 @pytest.mark.parametrize("kind", ["diffusion", "threshold"])
-def test_the_proof_by_tone_is_what_the_drive_gives(kind: str) -> None:
+def test_the_proof_by_tone_is_the_frost_that_is_left(kind: str) -> None:
     flow, recipe = Flow(PORTRAIT), RECIPE.changed(screen__kind=kind)
     shown = view.show(flow, recipe, "proof", GRID).pixels
-    drive = flow.drive(recipe, GRID)
-    np.testing.assert_array_equal(shown, glass.shown_mark(drive, flow.ends(recipe)))
+    left = flow.frost_left(recipe, GRID)
+    np.testing.assert_array_equal(shown, glass.shown_mark(left, flow.aim(recipe).ends))
 
 
 def test_an_unchanged_take_is_not_computed_again() -> None:
