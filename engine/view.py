@@ -2,6 +2,8 @@
 
 from typing import Any
 
+from functools import cache
+
 import attrs
 import cv2
 import numpy as np
@@ -210,11 +212,12 @@ def read(picture: Picture, x_mm: float, y_mm: float, ends: glass.Ends) -> Readin
     )
 
 
-_LIGHTNESS_CODES = np.round(
-    255.0 * srgb_encode(luminance_from_lightness(np.arange(65536) / 655.35))
-).astype(np.uint8)
-
-
 def lightness_codes(values: NDArray[np.float32]) -> NDArray[np.uint8]:
     """Tones from 0 to 1, as CIE L* / 100, in sRGB grey codes (uint8)."""
-    return look_up(values, _LIGHTNESS_CODES)
+    return look_up(values, _lightness_table())
+
+
+@cache
+def _lightness_table() -> NDArray[np.uint8]:
+    encoded = srgb_encode(luminance_from_lightness(np.arange(65536) / 655.35))
+    return np.round(255.0 * encoded).astype(np.uint8)

@@ -1,6 +1,6 @@
 """Makes the README's pictures from the real window, without a display.
 
-    .venv/bin/python packaging/pictures.py
+.venv/bin/python packaging/pictures.py
 """
 
 import os
