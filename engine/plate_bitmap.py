@@ -74,6 +74,7 @@ def burn(
     dots = screens.screen(
         drive_from_look(look, recipe, ends),
         recipe.screen,
+        pitch_mm=recipe.plate.pitch_mm,
         progress=lambda share: report(_LOOK_SHARE + (1.0 - _LOOK_SHARE) * share),
     )
     report(1.0)

@@ -109,8 +109,10 @@ def _marks(
     if dots is not None:
         return _part(dots, grid), True
     drive = flow.drive(recipe, grid)
-    marks = screens.screen(drive, recipe.screen, top=grid.top, left=grid.left)
-    return marks, recipe.screen.kind != "diffusion"
+    marks = screens.screen(
+        drive, recipe.screen, pitch_mm=grid.pitch_mm, top=grid.top, left=grid.left
+    )
+    return marks, screens.fits_windows(recipe.screen)
 
 
 def _part(dots: NDArray[np.uint8], grid: Grid) -> NDArray[np.uint8]:

@@ -107,7 +107,13 @@ def choice(
     )
 
 
-def flag(label: str, default: bool, *, help: str) -> Any:
+def flag(
+    label: str,
+    default: bool,
+    *,
+    help: str,
+    when: tuple[str, tuple[str, ...]] | None = None,
+) -> Any:
     """Yes or no."""
 
     def check(_: object, attribute: "attrs.Attribute[bool]", value: object) -> None:
@@ -115,7 +121,7 @@ def flag(label: str, default: bool, *, help: str) -> Any:
             raise RecipeError(f"{label} ({attribute.name}) must be true or false.")
 
     return attrs.field(
-        default=default, validator=check, metadata={"info": Info("flag", label, help)}
+        default=default, validator=check, metadata={"info": Info("flag", label, help, when=when)}
     )
 
 
