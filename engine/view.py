@@ -1,8 +1,8 @@
 """What a pane shows: one stage of one take on one grid, as seen from the front, in 8 bits."""
 
-from typing import Any
-
+import math
 from functools import cache
+from typing import Any
 
 import attrs
 import cv2
@@ -24,6 +24,8 @@ STAGES = ("photo", "look", "plate", "proof")
 _OVERVIEW_SIDE = 600
 _BINS = 256
 _DIFFERENCE_GAIN = 2.0
+_SPREAD_REACH = 4.0
+"""In standard deviations: what is burnt farther off does not show."""
 
 
 @attrs.frozen(eq=False)
@@ -86,12 +88,14 @@ def _stage_pixels(
     if grid.pitch_mm != recipe.plate.pitch_mm:
         key = (stage, *flow.look_key(recipe), flow.ends(recipe), recipe.screen, grid)
         return flow.kept(key, lambda: _toned(flow, recipe, stage, grid)), False
-    marks, exact = _marks(flow, recipe, grid, dots)
     if stage == "plate":
+        marks, exact = _marks(flow, recipe, grid, dots)
         return 255 - marks, exact
-    ends = flow.ends(recipe)
-    marked = glass.spread(marks * np.float32(1.0 / 255.0), flow.profile.spread_mm, grid.pitch_mm)
-    return glass.shown_mark(marked, ends), exact
+    spread_mm = flow.profile.spread_mm
+    wide = grid.padded(_SPREAD_REACH * spread_mm, recipe.plate)
+    marks, exact = _marks(flow, recipe, wide, dots)
+    marked = glass.spread(marks * np.float32(1.0 / 255.0), spread_mm, grid.pitch_mm)
+    return glass.shown_mark(marked[grid.inside(wide)], flow.ends(recipe)), exact
 
 
 def _toned(flow: Flow, recipe: Recipe, stage: str, grid: Grid) -> NDArray[np.uint8]:
@@ -175,8 +179,8 @@ class Reading:
 def read(picture: Picture, x_mm: float, y_mm: float, ends: glass.Ends) -> Reading | None:
     """The tones of a picture at a place of the plate; None where the picture does not reach."""
     grid = picture.grid
-    row = int(y_mm / grid.pitch_mm) - grid.top
-    column = int(x_mm / grid.pitch_mm) - grid.left
+    row = math.floor(y_mm / grid.pitch_mm) - grid.top
+    column = math.floor(x_mm / grid.pitch_mm) - grid.left
     if not (0 <= row < grid.rows and 0 <= column < grid.columns):
         return None
     look = picture.look[row : row + 1, column : column + 1]
