@@ -197,7 +197,8 @@ def finished(
 ) -> NDArray[np.float32]:
     """The look, once its detail is exaggerated: with the least frost, and glass in the margin."""
     look = tone.keep_least_frost(sharp, recipe.tone)
-    return cover.without_rest(look, recipe.plate.unmarked_look)
+    cover.clear_rest(look, recipe.plate.unmarked_look)
+    return look
 
 
 def drive_from_look(look: NDArray[Any], recipe: Recipe, ends: glass.Ends) -> NDArray[np.float32]:

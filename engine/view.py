@@ -81,7 +81,8 @@ def _stage_pixels(
 ) -> tuple[NDArray[np.uint8], bool]:
     if stage == "photo":
         shown = np.asarray(cv2.convertScaleAbs(flow.placed(recipe, grid), alpha=255.0), np.uint8)
-        return flow.cover(recipe, grid).without_rest(shown, 0), False
+        flow.cover(recipe, grid).clear_rest(shown, 0)
+        return shown, False
     if stage == "look":
         key = ("shown", *flow.look_key(recipe), grid)
         return flow.kept(key, lambda: lightness_codes(flow.look(recipe, grid))), False
@@ -158,7 +159,9 @@ def _measured_look(
     flow: Flow, recipe: Recipe, grid: Grid
 ) -> tuple[NDArray[np.int64], measure.Shares]:
     looks = flow.cover(recipe, grid).of(flow.look(recipe, grid))
-    return measure.histogram(looks, _BINS), measure.end_shares_of_look(looks)
+    counts = measure.histogram(looks, _BINS)
+    pixels = max(1, looks.size)
+    return counts, measure.Shares(int(counts[0]) / pixels, int(counts[-1]) / pixels)
 
 
 @attrs.frozen
