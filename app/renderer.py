@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from PySide6.QtCore import QObject, QThread, Signal
 
 from app.failures import sentence_of
-from engine import view
+from engine import screens, view
 from engine.flow import Flow, Prepared
 from engine.grid import Grid
 from engine.plate_bitmap import burn
@@ -136,7 +136,7 @@ class _Worker(QThread):
         return (
             pixels_show
             and wish.stage in ("plate", "proof")
-            and wish.recipe.screen.kind == "diffusion"
+            and not screens.fits_windows(wish.recipe.screen)
             and _plate_key(wish.recipe) not in self._plates
         )
 

@@ -1,6 +1,7 @@
 """What Rimetype remembers of the person from one start to the next. Not part of any session."""
 
 import contextlib
+import math
 from pathlib import Path
 
 from PySide6.QtCore import QByteArray, QSettings
@@ -37,6 +38,8 @@ class Settings:
         try:
             value = float(str(self._store.value("limit_mp", DEFAULT_LIMIT_MP)))
         except ValueError:
+            return DEFAULT_LIMIT_MP
+        if math.isnan(value):
             return DEFAULT_LIMIT_MP
         return min(max(value, LEAST_LIMIT_MP), GREATEST_LIMIT_MP)
 

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from engine import detail, drive, grey, measure, placement, tone
 from engine.grid import Grid
 from engine.photo import Photo, reduced
+from engine.strips import in_strips
 from shared.operators import Grey
 from shared.profile import GENERIC, GlassProfile
 from shared.recipe import Recipe
@@ -115,7 +116,7 @@ class Flow:
         """The grey picture with its tones set and its forms strengthened."""
         return self._kept.get(  # type: ignore[no-any-return]
             ("tone", *self._upstream(recipe), attrs.evolve(recipe.tone, least_frost=0.0), grid),
-            lambda: tone.local_contrast(self.toned(recipe, grid), recipe.tone, grid.pitch_mm),
+            lambda: _formed(self.toned(recipe, grid), recipe, grid.pitch_mm),
         )
 
     def look(self, recipe: Recipe, grid: Grid) -> NDArray[np.float32]:
@@ -142,8 +143,7 @@ class Flow:
 
         def make() -> NDArray[np.float32]:
             wide = grid.padded(live_reach_mm(recipe, grid.pitch_mm), recipe.plate)
-            toned = self.tone(recipe, wide)
-            return detail.exaggerate(toned, recipe.detail, grid.pitch_mm)[grid.inside(wide)]
+            return _sharpened(self.tone(recipe, wide), recipe, grid.pitch_mm)[grid.inside(wide)]
 
         return self._kept.get(  # type: ignore[no-any-return]
             ("sharp", *self._upstream(recipe), tones, recipe.detail, grid), make
@@ -193,9 +193,19 @@ def look_from_toned(
     toned: NDArray[np.float32], recipe: Recipe, wide: Grid, grid: Grid, cover: placement.Cover
 ) -> NDArray[np.float32]:
     """The look on a grid from the toned picture on a wider one, as `Flow.look` makes it."""
-    formed = tone.local_contrast(toned, recipe.tone, grid.pitch_mm)
-    sharp = detail.exaggerate(formed, recipe.detail, grid.pitch_mm)
+    formed = _formed(toned, recipe, grid.pitch_mm)
+    sharp = _sharpened(formed, recipe, grid.pitch_mm)
     return finished(sharp[grid.inside(wide)], recipe, cover)
+
+
+def _formed(toned: NDArray[np.float32], recipe: Recipe, pitch_mm: float) -> NDArray[np.float32]:
+    reach = tone.local_reach_mm(recipe.tone) / pitch_mm + tone.LOCAL_SPARE_PX
+    return in_strips(lambda part: tone.local_contrast(part, recipe.tone, pitch_mm), toned, reach)
+
+
+def _sharpened(formed: NDArray[np.float32], recipe: Recipe, pitch_mm: float) -> NDArray[np.float32]:
+    reach = detail.detail_reach_mm(recipe.detail) / pitch_mm + detail.SPARE_PX
+    return in_strips(lambda part: detail.exaggerate(part, recipe.detail, pitch_mm), formed, reach)
 
 
 def finished(
@@ -203,7 +213,8 @@ def finished(
 ) -> NDArray[np.float32]:
     """The look, once its detail is exaggerated: with the least frost, and glass in the margin."""
     look = tone.keep_least_frost(sharp, recipe.tone)
-    return cover.without_rest(look, recipe.plate.unmarked_look)
+    cover.clear_rest(look, recipe.plate.unmarked_look)
+    return look
 
 
 def reach_mm(recipe: Recipe, pitch_mm: float) -> float:

@@ -135,19 +135,14 @@ class Cover:
         inside = picture[self.rows, self.columns]
         return inside if self.mask is None else inside[self.mask][None, :]
 
-    def without_rest(self, picture: NDArray[Any], rest: float) -> NDArray[Any]:
-        """A new picture, rows x columns (x 3), with `rest` where no photo shows."""
-        cleared = np.full_like(picture, rest)
-        inside = picture[self.rows, self.columns]
-        if self.mask is None:
-            cleared[self.rows, self.columns] = inside
-        else:
-            np.copyto(
-                cleared[self.rows, self.columns],
-                inside,
-                where=self.mask if picture.ndim == 2 else self.mask[:, :, None],
-            )
-        return cleared
+    def clear_rest(self, picture: NDArray[Any], rest: float) -> None:
+        """Write `rest` over a picture, rows x columns (x 3), wherever no photo shows."""
+        picture[: self.rows.start] = rest
+        picture[self.rows.stop :] = rest
+        picture[self.rows, : self.columns.start] = rest
+        picture[self.rows, self.columns.stop :] = rest
+        if self.mask is not None:
+            picture[self.rows, self.columns][~self.mask] = rest
 
 
 def cover(

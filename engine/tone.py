@@ -106,7 +106,9 @@ def local_reach_mm(wish: Tone) -> float:
 def keep_least_frost(look: Floats, wish: Tone) -> Floats:
     """Raises the darkest tone to `wish.least_frost` and all others in proportion, 1 staying 1."""
     least = wish.least_frost
-    return np.asarray(look * np.float32(1.0 - least) + np.float32(least), dtype=np.float32)
+    raised = np.multiply(look, np.float32(1.0 - least))
+    raised += np.float32(least)
+    return raised
 
 
 def end_shares(grey: Floats, wish: Tone) -> EndShares:

@@ -102,11 +102,18 @@ class Screen:
         "diffusion",
         (
             Option("continuous", "Continuous", "The laser's power follows the grey."),
+            Option(
+                "mixed",
+                "Mixed",
+                "Power follows the grey; tones lighter than the least power marks become dots.",
+            ),
             Option("diffusion", "Error diffusion", "Fine dots that follow detail closely."),
             Option("bluenoise", "Blue noise", "Even, structureless grain of dots."),
+            Option("clustered", "Clustered dot", "Dots on a grid that grow with the tone."),
             Option("threshold", "Line art", "Only bare glass and full frost."),
         ),
-        help="Dots work on every machine; continuous needs one whose power can follow the grey.",
+        help="Dots work on every machine; continuous and mixed need one whose power can follow "
+        "the grey.",
     )
     level: float = number(
         "Threshold",
@@ -117,6 +124,46 @@ class Screen:
         unit="%",
         when=("kind", ("threshold",)),
         help="Tones of the look at or above this become full frost.",
+    )
+    kernel: str = choice(
+        "Kernel",
+        "floyd",
+        (
+            Option("floyd", "Floyd-Steinberg", "Four neighbours; the finest grain."),
+            Option("jarvis", "Jarvis-Judice-Ninke", "Twelve neighbours; the crispest edges."),
+            Option("stucki", "Stucki", "Twelve neighbours; between the other two."),
+        ),
+        when=("kind", ("diffusion",)),
+        help="To which neighbours a pixel hands what it could not show.",
+    )
+    serpentine: bool = flag(
+        "To and fro",
+        True,
+        when=("kind", ("diffusion",)),
+        help="Every second line is worked backwards and the threshold is stirred, so that even "
+        "tones show no worms and no stripes. Off is the plain scheme as it was published.",
+    )
+    ruling_per_cm: float = number(
+        "Ruling",
+        20.0,
+        4.0,
+        100.0,
+        step=0.1,
+        unit="/cm",
+        when=("kind", ("clustered",)),
+        help="Lines of dots per cm. In lines per inch: 2.54 times as many, so 20 per cm is about "
+        "50 per inch.",
+    )
+    angle_deg: float = number(
+        "Angle",
+        45.0,
+        -90.0,
+        90.0,
+        step=0.1,
+        unit="\u00b0",
+        when=("kind", ("clustered",)),
+        help="How far the lines of dots are turned, clockwise as seen from the front; the eye "
+        "notices them least at 45\u00b0.",
     )
 
 

@@ -13,6 +13,8 @@ from PIL import Image
 from shared.paths import RESOURCES
 
 MASK = RESOURCES / "bluenoise" / "mask_256.png"
+SIDE = 256
+"""Rows and columns of the mask."""
 
 
 @functools.cache
@@ -28,21 +30,21 @@ def thresholds() -> NDArray[np.float32]:
     return shares
 
 
+def window(rows: int, columns: int, *, top: int = 0, left: int = 0) -> NDArray[np.float32]:
+    """The thresholds of a window of the plate, rows x columns; places as in `scatter`."""
+    return thresholds()[np.ix_((top + np.arange(rows)) % SIDE, (left + np.arange(columns)) % SIDE)]
+
+
 def scatter(drive: NDArray[np.float32], *, top: int = 0, left: int = 0) -> NDArray[np.uint8]:
     """Dots, 0 or 255, for a drive of 0 to 1, rows x columns.
 
     top, left: place of the drive's first pixel on the plate, in pixels; may be negative.
     """
     rows, columns = drive.shape
-    mask = thresholds()
-    side = mask.shape[0]
     drive = np.asarray(drive, np.float32)
-    strip = mask[:, np.arange(left, left + columns) % side]
+    strip = window(min(rows, SIDE), columns, top=top, left=left)
     pixels = np.empty((rows, columns), np.uint8)
-    start = -(top % side)
-    for first in range(start, rows, side):
-        begin, end = max(first, 0), min(first + side, rows)
-        cv2.compare(
-            drive[begin:end], strip[begin - first : end - first], cv2.CMP_GE, pixels[begin:end]
-        )
+    for first in range(0, rows, SIDE):
+        band = slice(first, first + SIDE)
+        cv2.compare(drive[band], strip[: rows - first], cv2.CMP_GE, pixels[band])
     return pixels

@@ -1,86 +1,61 @@
-"""Error diffusion: what a pixel could not show is handed to its neighbours to come.
-
-R. W. Floyd and L. Steinberg, "An adaptive algorithm for spatial greyscale", SID Int. Symp. Digest
-(1975) 36-37; Proc. SID 17(2) (1976) 75-77. Rows from the top, each from left to right:
-
-          *  7
-       3  5  1     over 16
-"""
+"""Error diffusion: what a pixel could not show is handed to its neighbours to come."""
 
 from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
 
-_BELOW_RIGHT, _BELOW, _BELOW_LEFT, _RIGHT = (np.float32(n / 16.0) for n in (1, 5, 3, 7))
+from engine.screens import bluenoise
+from engine.screens.kernels import KERNELS
+from engine.screens.scan import BAND_ROWS, Scan
+
 _HALF = np.float32(0.5)
-_REPORTS = 100
 
 
 def diffuse(
-    drive: NDArray[np.float32], progress: Callable[[float], None] | None = None
+    drive: NDArray[np.float32],
+    kernel: str = "floyd",
+    *,
+    serpentine: bool = True,
+    top: int = 0,
+    left: int = 0,
+    progress: Callable[[float], None] | None = None,
 ) -> NDArray[np.uint8]:
-    """Floyd-Steinberg dots, 0 or 255, for a drive of 0 to 1, rows x columns.
+    """Dots, 0 or 255, for a drive of 0 to 1, rows x columns.
 
-    A pixel burns when drive plus error is at least 1/2. Error that would leave the picture is
-    dropped. Arithmetic is float32; each pixel takes its errors in the order in which the raster
-    would hand them over: from above left, above, above right, left.
-
-    A pixel needs only pixels with a smaller column + 2 x row. So all pixels with the same sum, a
-    wavefront with one pixel in each row it crosses, are worked on together, and three wavefronts
-    of errors are all that is remembered.
-
-    progress: called about a hundred times with the share that is done; what it raises ends the
-        work.
+    kernel: a name of KERNELS. Error that would leave the picture is dropped. A pixel without
+        drive never burns, one with full drive always does.
+    serpentine: the first line runs from left to right, the second from right to left with the
+        kernel mirrored, and so on; the threshold follows the blue-noise mask around 1/2.
+        Without the second, worms and stripes remain (both ideas: Ulichney, Proc. IEEE 76(1)
+        56-79, 1988, who perturbs with white noise). False gives the plain scheme: every
+        line from left to right and a threshold of 1/2.
+    top, left: place of the drive's first pixel on the plate, in pixels; it places the mask.
+    progress: called with the share that is done; what it raises ends the work.
     """
     rows, columns = drive.shape
-    stored = _at_least_three_columns(drive)
-    width = stored.shape[1]
-    values, burns = stored.reshape(-1), np.zeros(stored.size, np.bool_)
-    # Errors of the last three wavefronts, newest first: one cell a row, after one for "above".
-    errors = [np.zeros(rows + 1, np.float32) for _ in range(3)]
-    sums, shares = np.empty(rows, np.float32), np.empty(rows, np.float32)
-    marks = np.empty(rows, np.bool_)
-    fronts = columns + 2 * (rows - 1)
-    report_every = max(1, fronts // _REPORTS)
-
-    for front in range(fronts):
-        first = max(0, (front - columns + 2) // 2)
-        count = min(rows - 1, front // 2) - first + 1
-        above, here = slice(first, first + count), slice(first + 1, first + 1 + count)
-        start = first * width + front - 2 * first
-        places = slice(start, start + max(0, count - 1) * (width - 2) + min(count, 1), width - 2)
-        newest, second, oldest = errors
-        total, share, mark = sums[:count], shares[:count], marks[:count]
-
-        np.multiply(oldest[above], _BELOW_RIGHT, out=share)
-        np.add(values[places], share, out=total)
-        np.multiply(second[above], _BELOW, out=share)
-        np.add(total, share, out=total)
-        np.multiply(newest[above], _BELOW_LEFT, out=share)
-        np.add(total, share, out=total)
-        np.multiply(newest[here], _RIGHT, out=share)
-        np.add(total, share, out=total)
-
-        np.greater_equal(total, _HALF, out=mark)
-        burns[places] = mark
-        share[:] = mark
-        np.subtract(total, share, out=oldest[here])
-        oldest[first] = 0.0  # the row above has ended: beyond its last pixel there is no error
-        errors = [oldest, newest, second]
-        if progress is not None and front % report_every == 0:
-            progress(front / fronts)
-
-    pixels = burns.view(np.uint8)
-    np.negative(pixels, out=pixels)  # 1 becomes 255
-    if progress is not None:
-        progress(1.0)
-    return pixels.reshape(rows, width)[:, :columns]
+    dots = np.empty((rows, columns), np.uint8)
+    if dots.size:
+        scan = to_and_fro(kernel, columns, top, left) if serpentine else _plain(kernel, columns)
+        for first in range(0, rows, BAND_ROWS):
+            band = slice(first, first + BAND_ROWS)
+            dots[band] = scan.band(first, drive[band])
+            if progress is not None:
+                progress(min(first + BAND_ROWS, rows) / rows)
+    return dots
 
 
-def _at_least_three_columns(drive: NDArray[np.float32]) -> NDArray[np.float32]:
-    """The drive in one piece of memory, rows wide enough for a wavefront to step down by them."""
-    missing = max(0, 3 - drive.shape[1])
-    if missing:
-        drive = np.pad(drive, ((0, 0), (0, missing)))
-    return np.ascontiguousarray(drive, np.float32)
+def to_and_fro(kernel: str, columns: int, top: int, left: int) -> Scan:
+    """The loop with every second line turned and with stirred thresholds, ready to work."""
+    scan = Scan(kernel, True, columns, bluenoise.SIDE)
+    mask = bluenoise.window(bluenoise.SIDE, columns, top=top, left=left)
+    stir = np.float32(KERNELS[kernel].stir)
+    np.multiply(mask, stir, out=scan.thresholds)
+    scan.thresholds += _HALF * (np.float32(1.0) - stir)
+    return scan
+
+
+def _plain(kernel: str, columns: int) -> Scan:
+    scan = Scan(kernel, False, columns)
+    scan.thresholds[:] = _HALF
+    return scan

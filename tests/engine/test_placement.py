@@ -114,11 +114,15 @@ def test_cover_is_where_the_photo_lies_within_the_margins(
     shown = _shown(cover, grid)
     np.testing.assert_array_equal(shown, plain)
     assert sorted(cover.of(x_mm).ravel()) == sorted(x_mm[plain])
-    np.testing.assert_array_equal(cover.without_rest(x_mm, -1.0), np.where(plain, x_mm, -1.0))
+    cleared = x_mm.copy()
+    cover.clear_rest(cleared, -1.0)
+    np.testing.assert_array_equal(cleared, np.where(plain, x_mm, -1.0))
 
 
 def _shown(cover: placement.Cover, grid: Grid) -> NDArray[np.bool_]:
-    return cover.without_rest(np.ones((grid.rows, grid.columns), np.bool_), False)
+    shown = np.ones((grid.rows, grid.columns), np.bool_)
+    cover.clear_rest(shown, False)
+    return shown
 
 
 @settings(deadline=None, max_examples=40)

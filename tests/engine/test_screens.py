@@ -1,19 +1,23 @@
 """The screens that compare each pixel with a threshold, and the door to all of them."""
 
+import functools
+
 import attrs
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engine.screens import bluenoise, is_dots, screen
+from engine.screens import bluenoise, fits_windows, is_dots
+from engine.screens import screen as screen_at_pitch
 from resources.bluenoise import make_mask
 from shared.errors import Cancelled
 from shared.fields import infos
 from shared.recipe import Screen
 
 KINDS = [option.value for option in infos(Screen)["kind"].options]
-DOT_KINDS = [kind for kind in KINDS if kind != "continuous"]
+DOT_KINDS = [kind for kind in KINDS if kind not in ("continuous", "mixed")]
+screen = functools.partial(screen_at_pitch, pitch_mm=0.1)
 
 
 def portrait_like(rows: int, columns: int) -> np.ndarray:
@@ -40,9 +44,10 @@ def test_dots_are_all_or_nothing(kind: str) -> None:
     assert is_dots(Screen(kind=kind))
 
 
-def test_the_continuous_screen_is_not_dots() -> None:
-    assert not is_dots(Screen(kind="continuous"))
-    assert len(np.unique(screen(portrait_like(64, 64), Screen(kind="continuous")))) > 100
+@pytest.mark.parametrize("kind", ["continuous", "mixed"])
+def test_screens_with_power_are_not_dots(kind: str) -> None:
+    assert not is_dots(Screen(kind=kind))
+    assert len(np.unique(screen(portrait_like(64, 64), Screen(kind=kind)))) > 100
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -98,23 +103,31 @@ def test_line_art_burns_at_the_level_and_not_below(level: float) -> None:
     assert screen(drive, Screen(kind="threshold", level=level)).tolist() == [[0, 0, 255, 255]]
 
 
-@settings(deadline=None)
+WHOLE_DRIVE = portrait_like(600, 700)
+WHOLE_DOTS = {kind: screen(WHOLE_DRIVE, Screen(kind=kind)) for kind in KINDS}
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@settings(deadline=None, max_examples=20)
 @given(
-    top=st.integers(0, 700),
-    left=st.integers(0, 700),
+    top=st.integers(0, 590),
+    left=st.integers(0, 690),
     rows=st.integers(1, 300),
     columns=st.integers(1, 300),
 )
-def test_blue_noise_in_a_window_is_a_crop_of_the_whole(
-    top: int, left: int, rows: int, columns: int
+def test_a_window_is_a_crop_of_the_whole_where_the_screen_says_so(
+    kind: str, top: int, left: int, rows: int, columns: int
 ) -> None:
     window = slice(top, top + rows), slice(left, left + columns)
-    seen = screen(WHOLE_DRIVE[window], Screen(kind="bluenoise"), top=top, left=left)
-    assert np.array_equal(seen, WHOLE_DOTS[window])
+    seen = screen(WHOLE_DRIVE[window], Screen(kind=kind), top=top, left=left)
+    if fits_windows(Screen(kind=kind)):
+        assert np.array_equal(seen, WHOLE_DOTS[kind][window])
 
 
-WHOLE_DRIVE = portrait_like(1000, 1000)
-WHOLE_DOTS = screen(WHOLE_DRIVE, Screen(kind="bluenoise"))
+@pytest.mark.parametrize("kind", KINDS)
+def test_the_screen_does_not_say_so_in_vain(kind: str) -> None:
+    seen = screen(WHOLE_DRIVE[70:, 90:], Screen(kind=kind), top=70, left=90)
+    assert np.array_equal(seen, WHOLE_DOTS[kind][70:, 90:]) == fits_windows(Screen(kind=kind))
 
 
 def test_blue_noise_goes_on_beyond_the_corner_of_the_plate() -> None:

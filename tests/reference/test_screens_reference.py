@@ -1,16 +1,22 @@
 """Screens against published figures. Every test names its source."""
 
+import functools
+
 import numpy as np
 import pytest
 import skimage.data
 from PIL import Image
 
-from engine.screens import bluenoise, screen
+from engine.screens import bluenoise
+from engine.screens import screen as screen_at_pitch
+from engine.screens.kernels import KERNELS
 from shared.paths import RESOURCES
 from shared.recipe import Screen
 
-DIFFUSION = Screen(kind="diffusion")
+PLAIN = Screen(kind="diffusion", serpentine=False)
+DIFFUSION = [Screen(kind="diffusion", kernel=kernel) for kernel in KERNELS]
 BLUE_NOISE = Screen(kind="bluenoise")
+screen = functools.partial(screen_at_pitch, pitch_mm=0.1)
 
 
 def photograph() -> np.ndarray:
@@ -22,14 +28,14 @@ def test_floyd_steinberg_of_the_middle_tone_is_a_checkerboard() -> None:
 
     The vector was worked out from it by an independent program.
     """
-    dots = screen(np.full((6, 6), 0.5, np.float32), DIFFUSION) // 255
+    dots = screen(np.full((6, 6), 0.5, np.float32), PLAIN) // 255
     rows, columns = np.indices((6, 6))
     assert np.array_equal(dots, (rows + columns + 1) % 2)
 
 
 def test_floyd_steinberg_of_a_quarter() -> None:
     """As above; 6 x 8 pixels of 0.25."""
-    dots = screen(np.full((6, 8), 0.25, np.float32), DIFFUSION) // 255
+    dots = screen(np.full((6, 8), 0.25, np.float32), PLAIN) // 255
     lines = ["".join(map(str, row)) for row in dots]
     assert lines == ["00000000", "01010101", "00000000", "01010101", "00000000", "01010100"]
 
@@ -43,7 +49,7 @@ def test_floyd_steinberg_against_pillow() -> None:
     codes = skimage.data.camera()
     theirs = _block_means(np.asarray(Image.fromarray(codes).convert("1"), np.float32))
     drive = codes.astype(np.float32) / np.float32(255.0)
-    ours = _block_means(screen(drive, DIFFUSION) / np.float32(255.0))
+    ours = _block_means(screen(drive, PLAIN) / np.float32(255.0))
     other = _block_means(screen(drive, BLUE_NOISE) / np.float32(255.0))
     assert np.abs(theirs - ours).mean() < 1.0 / 64.0 < np.abs(theirs - other).mean()
 
@@ -53,14 +59,23 @@ def _block_means(dots: np.ndarray) -> np.ndarray:
     return dots.reshape(rows // 8, 8, columns // 8, 8).mean(axis=(1, 3))
 
 
+@pytest.mark.parametrize(("kernel", "divisor"), [("floyd", 16), ("jarvis", 48), ("stucki", 42)])
+def test_kernels_sum_to_their_published_divisors(kernel: str, divisor: int) -> None:
+    """Floyd and Steinberg 1976; Jarvis, Judice and Ninke 1976; Stucki 1981."""
+    weights = KERNELS[kernel]
+    assert weights.divisor == divisor
+    assert sum(weights.ahead) + sum(map(sum, weights.below)) == divisor
+
+
 @pytest.mark.parametrize(("side", "tolerance"), [(128, 0.005), (512, 0.001)])
-def test_floyd_steinberg_keeps_the_tone(side: int, tolerance: float) -> None:
+@pytest.mark.parametrize("wish", [PLAIN, DIFFUSION[0]], ids=["plain", "to and fro"])
+def test_floyd_steinberg_keeps_the_tone(wish: Screen, side: int, tolerance: float) -> None:
     """0.005 on 128 x 128 pixels: worst seen 0.0039 in trials with an independent program.
 
     What is lost leaves over the border, so the larger picture must do better.
     """
     drive = photograph()[:side, :side]
-    assert abs(screen(drive, DIFFUSION).mean() / 255.0 - drive.mean()) < tolerance
+    assert abs(screen(drive, wish).mean() / 255.0 - drive.mean()) < tolerance
 
 
 def test_the_mask_is_a_permutation() -> None:
@@ -122,6 +137,64 @@ def test_blue_noise_has_no_low_frequencies(g: float) -> None:
     tile = screen(np.full((256, 256), g, np.float32), BLUE_NOISE) / 255.0
     principal = np.sqrt(min(g, 1.0 - g))
     assert radial_power(tile)[1 : int(256 * principal / 2)].mean() < 0.1
+
+
+SEGMENT = 128
+
+
+def averaged_periodogram(drive: float, wish: Screen) -> np.ndarray:
+    """Mean periodogram of 16 squares of an even drive over g (1 - g), clear of the border."""
+    side = SEGMENT + 4 * SEGMENT
+    dots = screen(np.full((side, side), drive, np.float32), wish)[SEGMENT:, SEGMENT:] / 255.0
+    squares = dots.reshape(4, SEGMENT, 4, SEGMENT).swapaxes(1, 2).reshape(16, SEGMENT, SEGMENT)
+    g = dots.mean()
+    return (np.abs(np.fft.fft2(squares - g)) ** 2).mean(0) / SEGMENT**2 / (g * (1.0 - g))
+
+
+def anisotropy(power: np.ndarray) -> np.ndarray:
+    """Variance over squared mean of each ring below one half, in dB."""
+    frequencies = np.fft.fftfreq(SEGMENT)
+    radius = np.hypot(frequencies[:, None], frequencies[None, :])
+    rings = np.rint(radius * SEGMENT).astype(int).ravel()
+    count = np.bincount(rings)
+    mean = np.bincount(rings, power.ravel()) / count
+    spread = np.bincount(rings, (power.ravel() - mean[rings]) ** 2) / (count - 1.0).clip(1.0)
+    return 10.0 * np.log10((spread / mean**2)[3 : SEGMENT // 2])
+
+
+LEVELS = [1 / 255, 1 / 32, 1 / 16, 1 / 8, 1 / 4, 1 / 3, 0.45, 1 / 2, 2 / 3, 3 / 4, 15 / 16]
+
+
+@pytest.mark.parametrize("wish", DIFFUSION, ids=list(KERNELS))
+@pytest.mark.parametrize("g", LEVELS)
+def test_error_diffusion_has_no_visible_pattern(wish: Screen, g: float) -> None:
+    """Below 0 dB no direction stands out: Ulichney, Proc. IEEE 76(1) 56-79, 1988. He finds -10 dB
+    the floor for 10 squares; with 16 it is -12. A worm, a stripe or a lattice is a single
+    strong frequency: below 1/4 per pixel none is more than 8 times white noise."""
+    power = averaged_periodogram(g, wish)
+    assert anisotropy(power).mean() < -5.0
+    frequencies = np.fft.fftfreq(SEGMENT)
+    seen = np.hypot(frequencies[:, None], frequencies[None, :]) < 0.25
+    assert power[seen].max() < 8.0
+
+
+@pytest.mark.parametrize("g", [1 / 4, 1 / 3])
+def test_the_plain_scheme_shows_the_lattices_that_the_measure_is_for(g: float) -> None:
+    """Strong anisotropy of Floyd-Steinberg in order: Ulichney 1988. So the bound can be missed."""
+    assert anisotropy(averaged_periodogram(g, PLAIN)).mean() > 5.0
+
+
+@pytest.mark.parametrize("wish", DIFFUSION, ids=list(KERNELS))
+@pytest.mark.parametrize("g", [1 / 32, 1 / 16, 1 / 8, 7 / 8, 15 / 16])
+def test_error_diffusion_is_blue(wish: Screen, g: float) -> None:
+    """Mean power below half the principal frequency sqrt(g) under 0.12 of white noise;
+    Ulichney 1988 for the idea. The mask's own test asks for 0.1 of a whole period; here squares
+    are cut out, and what is cut leaks into all frequencies."""
+    power = averaged_periodogram(g, wish)
+    frequencies = np.fft.fftfreq(SEGMENT)
+    radius = np.hypot(frequencies[:, None], frequencies[None, :])
+    low = (radius > 1.5 / SEGMENT) & (radius < np.sqrt(min(g, 1.0 - g)) / 2.0)
+    assert power[low].mean() < 0.12
 
 
 def test_the_spectrum_measure_tells_white_noise_apart() -> None:
