@@ -10,6 +10,8 @@ import click
 from app.field_help import fields_text, takes
 from shared import units
 from shared.errors import RecipeError
+from shared.profile import GENERIC
+from shared.profile_file import read_profile
 from shared.recipe import Recipe, field_info, parse_value
 
 Parsed = TypeVar("Parsed")
@@ -40,6 +42,10 @@ class _WithFields(click.Command):
 @click.option(
     "--recipe", "recipe_path", type=_PATH, metavar="FILE", help="A recipe file to start from."
 )
+@click.option(
+    "--profile", "profile_path", type=_PATH, metavar="FILE",
+    help="A glass profile; its pitch is used where none is given.",
+)  # fmt: skip
 @click.option("--screen", metavar="NAME", help=f"One of: {', '.join(SCREENS)}.")
 @click.option(
     "--set", "settings", multiple=True, metavar="FIELD=VALUE",
@@ -63,6 +69,7 @@ def plate_command(
     pitch: str | None,
     ppi: str | None,
     recipe_path: Path | None,
+    profile_path: Path | None,
     screen: str | None,
     settings: tuple[str, ...],
     look: Path | None,
@@ -74,11 +81,14 @@ def plate_command(
     """Turn PHOTO into a plate bitmap, mirrored and inverted as the plate's facts ask."""
     from app import making
 
-    recipe = making.read_recipe(recipe_path) if recipe_path else Recipe()
+    profile = read_profile(profile_path) if profile_path else GENERIC
+    recipe = Recipe().changed(plate__pitch_mm=profile.setting.pitch_mm)
+    if recipe_path:
+        recipe = making.read_recipe(recipe_path, onto=recipe)
     recipe = recipe.with_values(_wanted(size, pitch, ppi, screen, settings))
     targets = making.Targets(output, look, proof, report, replace)
     with _ProgressBar() as report_progress:
-        found = making.make_plate(photo, recipe, targets, limit_mp, report_progress)
+        found = making.make_plate(photo, recipe, targets, limit_mp, report_progress, profile)
     click.echo(
         f"{output}: {found.columns} x {found.rows} pixels, "
         f"{found.width_mm:g} x {found.height_mm:g} mm. {found.handling}"

@@ -11,7 +11,6 @@ from app.contact_sheet import ContactSheet
 from app.output_dialog import OutputDialog
 from app.preferences import Preferences
 from engine import facts as ticket_facts
-from shared.profile import GENERIC
 
 if TYPE_CHECKING:
     from app.studio import Studio
@@ -47,9 +46,10 @@ class Dialogs(QObject):
             return
         studio.journal.write()
         folder = Path(studio.settings.folder("output"))
-        facts = ticket_facts.facts(studio.recipe, prepared.photo, GENERIC, None)
+        profile = studio.session.profile
+        facts = ticket_facts.facts(studio.recipe, prepared.photo, profile, None)
         size = studio.ticket.size_text(facts)
-        dialog = OutputDialog(prepared, studio.recipe, facts, size, folder, studio)
+        dialog = OutputDialog(prepared, studio.recipe, profile, facts, size, folder, studio)
         dialog.written.connect(self._written)
         self._run(dialog)
 

@@ -109,6 +109,7 @@ class Files(QObject):
 
     def restore(self, saved: SavedSession, path: Path | None) -> None:
         """Bring a saved session back; without a path it counts as unsaved."""
+        self._session.set_profile(saved.profile, "Open session, glass")
         if saved.photo_path is None:
             for take, recipe in saved.takes.items():
                 self._session.set_recipe(take, recipe, f"Open session, take {take}")

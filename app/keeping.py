@@ -23,6 +23,7 @@ def saved(session: Session) -> SavedSession:
         photo_path=str(photo.path.absolute()) if photo and photo.path else None,
         photo_fingerprint=photo.fingerprint if photo else None,
         takes={take: session.recipe(take) for take in TAKES},
+        profile=session.profile,
     )
 
 

@@ -14,7 +14,7 @@ from engine.plate_bitmap import burn
 from shared import recipe_file
 from shared.atomic import allowed_target
 from shared.errors import OutputError, RecipeError
-from shared.profile import GENERIC
+from shared.profile import GENERIC, GlassProfile
 from shared.recipe import Recipe
 
 Progress = Callable[[float], None]
@@ -58,15 +58,20 @@ def make_plate(
     targets: Targets,
     limit_mp: float | None,
     progress: Progress,
+    profile: GlassProfile = GENERIC,
 ) -> ticket.Facts:
     """Open a photo, burn its plate, write the files. Returns the ticket."""
     targets.check(photo_path)
     photo = open_photo(photo_path, matte=recipe.photo.matte, limit_mp=limit_mp or DEFAULT_LIMIT_MP)
-    return write_plate(prepare(photo), recipe, targets, progress)
+    return write_plate(prepare(photo), recipe, targets, progress, profile)
 
 
 def write_plate(
-    prepared: Prepared, recipe: Recipe, targets: Targets, progress: Progress
+    prepared: Prepared,
+    recipe: Recipe,
+    targets: Targets,
+    progress: Progress,
+    profile: GlassProfile = GENERIC,
 ) -> ticket.Facts:
     """Burn the plate of a prepared photo and write the files. Returns the ticket.
 
@@ -75,8 +80,8 @@ def write_plate(
     """
     photo_path = prepared.photo.path
     targets.check(photo_path)
-    done = burn(prepared, recipe, GENERIC, progress)
-    found = ticket.facts(recipe, prepared.photo, GENERIC, done.shares)
+    done = burn(prepared, recipe, profile, progress)
+    found = ticket.facts(recipe, prepared.photo, profile, done.shares)
     pitch, replace = recipe.plate.pitch_mm, targets.replace
     output.write_bitmap(done.bitmap, targets.plate, overwrite=replace, photo_path=photo_path)
     if targets.look is not None:
@@ -85,7 +90,7 @@ def write_plate(
         )
     if targets.proof is not None:
         output.write_grey8(
-            done.proof(), targets.proof, pitch, overwrite=replace, photo_path=photo_path
+            done.proof(profile), targets.proof, pitch, overwrite=replace, photo_path=photo_path
         )
     if targets.report is not None:
         text = json.dumps(ticket.report(found, recipe), indent=2, ensure_ascii=False) + "\n"

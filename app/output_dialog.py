@@ -25,6 +25,7 @@ from app.making import Targets, write_plate
 from engine.facts import Facts
 from engine.flow import Prepared
 from shared.errors import RimetypeError
+from shared.profile import GlassProfile
 from shared.recipe import Recipe
 
 PLATE_FILTER = "PNG (*.png);;TIFF (*.tif);;BMP (*.bmp)"
@@ -39,6 +40,7 @@ class OutputDialog(QDialog):
         self,
         prepared: Prepared,
         recipe: Recipe,
+        profile: GlassProfile,
         facts: Facts,
         size: str,
         folder: Path,
@@ -49,6 +51,7 @@ class OutputDialog(QDialog):
         self.setMinimumWidth(520)
         self._prepared = prepared
         self._recipe = recipe
+        self._profile = profile
         self._job: Job | None = None
         stem = Path(prepared.photo.name).stem
         self.path = QLineEdit(str(folder / f"{stem}-plate.png"))
@@ -115,10 +118,10 @@ class OutputDialog(QDialog):
         except RimetypeError as error:
             self._say(str(error))
             return
-        prepared, recipe = self._prepared, self._recipe
+        prepared, recipe, profile = self._prepared, self._recipe, self._profile
 
         def work(progress: Callable[[float], None]) -> Path:
-            write_plate(prepared, recipe, targets, progress)
+            write_plate(prepared, recipe, targets, progress, profile)
             return targets.plate
 
         self._problem.hide()

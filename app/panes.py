@@ -12,7 +12,6 @@ from engine import glass
 from engine.grid import window
 from engine.view import Picture, Reading, read
 from shared import units
-from shared.profile import GENERIC
 from shared.recipe import Recipe
 
 LARGE_PANE_PX = 1_600_000
@@ -82,7 +81,8 @@ class Panes(QObject):
             if self._shown.get(pane) != shown:
                 self._shown[pane], self._oldest[pane] = shown, self._number
             self._compare.set_waiting(pane, True)
-        self._renderer.ask(Request(self._number, self._session.prepared, wishes, difference))
+        prepared, profile = self._session.prepared, self._session.profile
+        self._renderer.ask(Request(self._number, prepared, wishes, difference, profile))
 
     def _wish(self, pane: int) -> PaneWish:
         shown = self._compare.panes[pane]
@@ -129,7 +129,8 @@ class Panes(QObject):
         self._compare.set_histogram(
             pane, picture.histogram.tolist(), shares.bare, shares.full, *points
         )
-        self._compare.panes[pane].set_caption(_caption(wish, picture))
+        origin = self._session.profile.origin
+        self._compare.panes[pane].set_caption(_caption(wish, picture, origin))
         self.shown.emit(pane, picture)
 
     def _photo_changed(self) -> None:
@@ -144,7 +145,8 @@ class Panes(QObject):
     def _hovered(self, x_mm: float, y_mm: float) -> None:
         for pane, picture in self._pictures.items():
             recipe = self._recipes[pane]
-            ends = glass.ends(GENERIC.light, recipe.glass.backing, recipe.plate.mark)
+            light = self._session.profile.light
+            ends = glass.ends(light, recipe.glass.backing, recipe.plate.mark)
             found = read(picture, x_mm, y_mm, ends)
             shown = self._compare.panes[pane]
             shown.set_readout(self._words(found, x_mm, y_mm) if found else "")
@@ -184,14 +186,14 @@ def _frame(picture: Picture, image: QImage, mirrored: bool) -> Frame:
     )
 
 
-def _caption(wish: PaneWish, picture: Picture) -> str:
+def _caption(wish: PaneWish, picture: Picture, origin: str) -> str:
     plate = wish.recipe.plate
     if wish.stage == "plate":
         turned = [w for w, on in (("mirrored", plate.mirrored), ("inverted", plate.inverted)) if on]
         facts = ", ".join(turned) or "as from the front"
         return f"{facts}; {_dots(wish, picture)}"
     if wish.stage == "proof":
-        return f"{GENERIC.origin}, {_dots(wish, picture)}"
+        return f"{origin}, {_dots(wish, picture)}"
     return ""
 
 

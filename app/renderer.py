@@ -20,6 +20,7 @@ from engine.flow import Flow, Prepared
 from engine.grid import Grid
 from engine.plate_bitmap import burn
 from shared.errors import Cancelled
+from shared.profile import GENERIC, GlassProfile
 from shared.recipe import Output, Recipe
 
 _KEPT_PLATES = 2
@@ -42,6 +43,7 @@ class Request:
     prepared: Prepared
     panes: dict[int, PaneWish]
     difference: bool = False
+    profile: GlassProfile = GENERIC
 
 
 @attrs.frozen(eq=False)
@@ -109,7 +111,7 @@ class _Worker(QThread):
             return None if self._ended else request
 
     def _serve(self, request: Request) -> None:
-        flow = self._flow_of(request.prepared)
+        flow = self._flow_of(request.prepared, request.profile)
         self._touch_plates(request)
         pending = [w for w in request.panes.values() if self._needs_plate(w)]
         self._answer(request, flow, final=not pending)
@@ -119,9 +121,12 @@ class _Worker(QThread):
             self._burn(flow, wish.recipe)
         self._answer(request, flow, final=True)
 
-    def _flow_of(self, prepared: Prepared) -> Flow:
+    def _flow_of(self, prepared: Prepared, profile: GlassProfile) -> Flow:
         if self._flow is None or self._flow.prepared is not prepared:
-            self._flow = Flow(prepared)
+            self._flow = Flow(prepared, profile)
+            self._plates.clear()
+        if self._flow.profile != profile:
+            self._flow.profile = profile
             self._plates.clear()
         return self._flow
 
@@ -144,7 +149,9 @@ class _Worker(QThread):
         key = _plate_key(recipe)
         if key in self._plates:
             return
-        self._plates[key] = burn(flow.prepared, recipe, progress=self._stop_when_asked).dots
+        self._plates[key] = burn(
+            flow.prepared, recipe, flow.profile, progress=self._stop_when_asked
+        ).dots
         while len(self._plates) > _KEPT_PLATES:
             self._plates.popitem(last=False)
 

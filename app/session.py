@@ -8,6 +8,7 @@ from PySide6.QtCore import QObject, Signal
 
 from engine.flow import Prepared
 from shared.errors import RecipeError
+from shared.profile import GENERIC, GlassProfile
 from shared.recipe import GROUPS, Recipe, default_of, field_info
 
 TAKES = ("A", "B")
@@ -25,6 +26,7 @@ class State:
 
     prepared: Prepared | None
     takes: Mapping[str, Recipe]
+    profile: GlassProfile = GENERIC
 
 
 @attrs.frozen(eq=False)
@@ -62,6 +64,7 @@ class Session(QObject):
         self._index = 0
         self._saved_photo: PhotoKey | None = None
         self._saved_takes = dict(self.takes)
+        self._saved_profile = self.profile
         self._gesture: _Gesture | None = None
 
     @property
@@ -79,34 +82,48 @@ class Session(QObject):
         return self._state.takes
 
     @property
+    def profile(self) -> GlassProfile:
+        """The glass that both takes are made for."""
+        return self._state.profile
+
+    @property
     def unsaved(self) -> bool:
         """Whether there is work that is in no file.
 
         Opening a photo is no work in itself; in a session that was saved it is a change.
         """
         other_photo = self._saved_photo is not None and self._saved_photo != _key(self.prepared)
-        return other_photo or self._saved_takes != self.takes
+        other_glass = self._saved_profile != self.profile
+        return other_photo or other_glass or self._saved_takes != self.takes
 
     def mark_saved(self) -> None:
         """Take the present moment as saved; a gesture that goes on makes a step of its own."""
         self._saved_photo, self._saved_takes = _key(self.prepared), dict(self.takes)
+        self._saved_profile = self.profile
         if self._gesture is not None:
             self._gesture = _Gesture(self._gesture.key)
         self.history_changed.emit()
 
-    def open_photo(self, prepared: Prepared, takes: Mapping[str, Recipe] | None = None) -> None:
+    def open_photo(
+        self,
+        prepared: Prepared,
+        takes: Mapping[str, Recipe] | None = None,
+        profile: GlassProfile | None = None,
+    ) -> None:
         """A new photo. Without `takes`, style and plate stay and the placement starts afresh."""
         kept = {
             name: attrs.evolve(recipe, placement=Recipe().placement).changed(grey__area=None)
             for name, recipe in self._state.takes.items()
         }
         name = f"Open {prepared.photo.name}"
-        self._commit(name, State(prepared, dict(takes or kept)))
+        state = State(prepared, dict(takes or kept), profile or self.profile)
+        self._commit(name, state)
 
     def reread(self, prepared: Prepared, takes: Mapping[str, Recipe]) -> None:
         """The same photo read in another way, as a part of the step that asked for it."""
         before = self._state
-        self._steps[self._index] = Step(self._steps[self._index].name, State(prepared, dict(takes)))
+        state = attrs.evolve(before, prepared=prepared, takes=dict(takes))
+        self._steps[self._index] = Step(self._steps[self._index].name, state)
         self._forget_photos()
         self._announce(before)
 
@@ -140,7 +157,7 @@ class Session(QObject):
         """Give a take another recipe."""
         if recipe == self.recipe(take):
             return
-        state = State(self.prepared, {**self._state.takes, take: recipe})
+        state = attrs.evolve(self._state, takes={**self._state.takes, take: recipe})
         gesture = self._gesture
         if gesture is not None and gesture.step is self._steps[self._index]:
             before = self._state
@@ -160,7 +177,13 @@ class Session(QObject):
         """Let the takes change places."""
         takes = {"A": self.recipe("B"), "B": self.recipe("A")}
         if takes["A"] != takes["B"]:
-            self._commit("Swap A and B", State(self.prepared, takes))
+            self._commit("Swap A and B", attrs.evolve(self._state, takes=takes))
+
+    def set_profile(self, profile: GlassProfile, name: str = "") -> None:
+        """Work for another glass, or for what was learnt of it."""
+        if profile != self.profile:
+            name = name or f"Glass profile {profile.name}"
+            self._commit(name, attrs.evolve(self._state, profile=profile))
 
     def reset(self, take: str, groups: Iterable[str], name: str) -> None:
         """Bring groups of fields back to their defaults."""

@@ -27,7 +27,6 @@ from app.studio_menus import StudioMenus
 from app.ticket.ticket import Ticket
 from engine import facts as ticket_facts
 from engine.view import Picture
-from shared.profile import GENERIC
 from shared.recipe import Recipe
 from shared.recipe_file import SavedSession
 
@@ -186,7 +185,10 @@ class Studio(QMainWindow):
             return
         measured = self._measured.get(self.take)
         found = ticket_facts.facts(
-            self.recipe, prepared.photo, GENERIC, measured.shares if measured else None
+            self.recipe,
+            prepared.photo,
+            self.session.profile,
+            measured.shares if measured else None,
         )
         self.ticket.show_facts(self.take, found)
         self.parts.show_facts(found)

@@ -5,10 +5,12 @@ from typing import Any
 import attrs
 
 from engine import glass, screens
+from engine.glass_cautions import Caution, glass_cautions
+from engine.kinematics import plate_time_s
 from engine.measure import Shares
 from engine.photo import Photo
 from shared import units
-from shared.profile import GlassProfile
+from shared.profile import GlassProfile, Setting
 from shared.recipe import Recipe, field_info
 
 _MOST_BARE = 0.30
@@ -18,14 +20,6 @@ _WHOLE = 0.999
 """As good as one photo pixel for each etch pixel."""
 _FAIR_SHARE = 0.6
 """Photo pixels per etch pixel below which softness shows; a starting guess."""
-
-
-@attrs.frozen
-class Caution:
-    """A warning in plain words, and the step of the bench where it is mended."""
-
-    step: str
-    sentence: str
 
 
 @attrs.frozen
@@ -48,6 +42,10 @@ class Facts:
     screen: str
     profile_name: str
     profile_origin: str
+    machine: Setting
+    """What to set at the machine; the pitch is the plate's."""
+    seconds: float
+    """How long the machine takes, by the profile's acceleration."""
     bare_share: float | None
     full_share: float | None
     cautions: tuple[Caution, ...]
@@ -97,6 +95,8 @@ def facts(recipe: Recipe, photo: Photo, profile: GlassProfile, shares: Shares | 
         screen=recipe.screen.kind,
         profile_name=profile.name,
         profile_origin=profile.origin,
+        machine=attrs.evolve(profile.setting, pitch_mm=plate.pitch_mm),
+        seconds=_seconds(recipe, profile),
         bare_share=None if shares is None else shares.bare,
         full_share=None if shares is None else shares.full,
         cautions=(),
@@ -110,7 +110,7 @@ def report(found: Facts, recipe: Recipe) -> dict[str, Any]:
     data = attrs.asdict(found)
     data["handling"] = found.handling
     data["photo_enough"] = found.enough
-    data["machine"] = {"pitch_mm": found.pitch_mm, "lines": found.rows}
+    data["machine"]["lines"] = found.rows
     data["recipe"] = attrs.asdict(recipe)
     return data
 
@@ -165,7 +165,20 @@ def _cautions(recipe: Recipe, found: Facts, profile: GlassProfile) -> list[Cauti
                 "Frost hardly stands out from this backing: choose a darker one.",
             )
         )
+    said += glass_cautions(recipe, profile)
     return said + _resolution_caution(plate.pitch_mm, max(plate.width_mm, plate.height_mm))
+
+
+def _seconds(recipe: Recipe, profile: GlassProfile) -> float:
+    plate = recipe.plate
+    lines = units.pixel_count(plate.picture_height_mm, plate.pitch_mm)
+    return plate_time_s(
+        plate.picture_width_mm,
+        lines,
+        profile.setting.speed_mm_s,
+        profile.machine.acceleration_mm_s2,
+        profile.setting.both_directions,
+    )
 
 
 def _resolution_caution(pitch_mm: float, longest_mm: float) -> list[Caution]:

@@ -24,7 +24,6 @@ STAGES = ("photo", "look", "plate", "proof", "risk")
 _OVERVIEW_SIDE = 600
 _BINS = 256
 _DIFFERENCE_GAIN = 2.0
-"""In standard deviations: what is burnt farther off does not show."""
 
 
 @attrs.frozen(eq=False)

@@ -1,83 +1,92 @@
 """The glass profile: what is known of one machine, glass, mask and setting."""
 
 import math
-from typing import Any
 
 import attrs
 
 from shared.errors import ProfileError
+from shared.profile_fields import flag, number, text
 
 ORIGINS = ("starting guess", "entered by hand", "measured")
 CO2_WAVELENGTH_MM = 0.0106
 MOST_POINTS = 200
 
 
-def _to_float(value: Any) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        raise ProfileError(f"A figure of the profile must be a number, not {value!r}.")
-    return float(value)
-
-
-def number(low: float, high: float, default: Any = attrs.NOTHING) -> Any:
-    """A finite number from `low` to `high`."""
-
-    def check(_: object, attribute: "attrs.Attribute[float]", value: float) -> None:
-        if not math.isfinite(value) or not low <= value <= high:
-            name = attribute.name.replace("_", " ")
-            raise ProfileError(f"The profile's {name} must lie between {low:g} and {high:g}.")
-
-    return attrs.field(default=default, converter=_to_float, validator=check)
-
-
-def text(default: str = "") -> Any:
-    """A line of words, at most 200 characters."""
-
-    def check(_: object, attribute: "attrs.Attribute[str]", value: object) -> None:
-        if not isinstance(value, str) or len(value) > 200:
-            name = attribute.name.replace("_", " ")
-            raise ProfileError(f"The profile's {name} must be at most 200 characters of text.")
-
-    return attrs.field(default=default, validator=check)
-
-
 @attrs.frozen
 class Machine:
     """The laser. Powers are per cent of the tube's rated watts."""
 
-    name: str = text("A CO2 laser")
-    tube: str = text()
-    tube_date: str = text()
-    """When the tube was fitted, as the user writes it."""
-    rated_w: float = number(1.0, 1000.0, 60.0)
-    firing_floor_pct: float = number(0.0, 60.0, 10.0)
-    """Below this the tube does not fire at all."""
-    slowest_mm_s: float = number(0.1, 5000.0, 10.0)
-    fastest_mm_s: float = number(0.1, 5000.0, 600.0)
-    acceleration_mm_s2: float = number(1.0, 200_000.0, 4000.0)
-    beam_mm: float = number(0.01, 2.0, 0.14)
-    """Diameter of the focused beam, where the intensity has fallen to 1/e^2."""
-    lag_ms: float = number(0.0, 5.0, 0.0)
-    """Time constant with which the tube follows its power setting along a scan line."""
+    name: str = text("A CO2 laser", label="Machine")
+    tube: str = text(label="Tube", help="A new tube needs a new test strip.")
+    tube_date: str = text(label="Tube fitted on", help="The day, as you like to write it.")
+    rated_w: float = number(
+        1.0, 1000.0, 60.0, label="Rated power", unit="W", help="Of the tube, at 100 %."
+    )
+    firing_floor_pct: float = number(
+        0.0,
+        60.0,
+        10.0,
+        label="Firing floor",
+        unit="%",
+        help="Below this power the tube does not fire at all.",
+    )
+    slowest_mm_s: float = number(0.1, 5000.0, 10.0, label="Slowest scan", unit="mm/s")
+    fastest_mm_s: float = number(0.1, 5000.0, 600.0, label="Fastest scan", unit="mm/s")
+    acceleration_mm_s2: float = number(
+        1.0,
+        200_000.0,
+        4000.0,
+        label="Acceleration",
+        unit="mm/s\u00b2",
+        help="Of the head along a scan line; it decides how long the turns take.",
+    )
+    beam_mm: float = number(
+        0.01,
+        2.0,
+        0.14,
+        label="Beam diameter",
+        unit="mm",
+        help="Of the focused beam, where the intensity has fallen to 1/e\u00b2.",
+    )
+    lag_ms: float = number(
+        0.0,
+        5.0,
+        0.0,
+        label="Lag of the tube",
+        unit="ms",
+        help="Time constant with which the tube follows its power along a scan line.",
+    )
 
 
 @attrs.frozen
 class Sheet:
     """The glass and what covers it."""
 
-    kind: str = text("clear float glass")
-    thickness_mm: float = number(0.5, 25.0, 3.0)
-    masking: str = text("paper tape")
+    kind: str = text("clear float glass", label="Kind of glass")
+    thickness_mm: float = number(0.5, 25.0, 3.0, label="Thickness", unit="mm")
+    masking: str = text("paper tape", label="Masking", help="What covers the glass, if anything.")
 
 
 @attrs.frozen
 class Setting:
     """What is set at the machine."""
 
-    power_max_pct: float = number(0.1, 100.0, 45.0)
-    power_min_pct: float = number(0.0, 100.0, 10.0)
-    speed_mm_s: float = number(0.1, 5000.0, 300.0)
-    pitch_mm: float = number(0.01, 1.0, 0.1)
-    both_directions: bool = True
+    power_max_pct: float = number(
+        0.1, 100.0, 45.0, label="Greatest power", unit="%", help="For full frost."
+    )
+    power_min_pct: float = number(
+        0.0,
+        100.0,
+        10.0,
+        label="Least power",
+        unit="%",
+        help="For the lightest tone that is burnt; best where the glass just begins to mark.",
+    )
+    speed_mm_s: float = number(0.1, 5000.0, 300.0, label="Speed", unit="mm/s")
+    pitch_mm: float = number(
+        0.01, 1.0, 0.1, label="Pitch", unit="mm", help="Between scan lines, as it was tried."
+    )
+    both_directions: bool = flag(True, label="Burns in both directions")
 
     def __attrs_post_init__(self) -> None:
         if self.power_min_pct >= self.power_max_pct:
@@ -92,12 +101,38 @@ class Response:
     flaking fluence frost comes off again.
     """
 
-    threshold_j_mm2: float = number(1e-4, 100.0, 0.2)
-    middle_j_mm2: float = number(1e-4, 100.0, 0.4)
-    """Where half of full frost is reached."""
-    slope: float = number(0.5, 60.0, 12.0)
-    """Steepness of the logistic per decade of fluence."""
-    flaking_j_mm2: float = number(1e-3, 1000.0, 1.6)
+    threshold_j_mm2: float = number(
+        1e-4,
+        100.0,
+        0.2,
+        label="Threshold",
+        unit="J/mm\u00b2",
+        help="Below this fluence the glass stays bare.",
+    )
+    middle_j_mm2: float = number(
+        1e-4,
+        100.0,
+        0.4,
+        label="Middle",
+        unit="J/mm\u00b2",
+        help="Where half of full frost is reached.",
+    )
+    slope: float = number(
+        0.5,
+        60.0,
+        12.0,
+        label="Slope",
+        unit="per decade",
+        help="Steepness of the rise; more is harder.",
+    )
+    flaking_j_mm2: float = number(
+        1e-3,
+        1000.0,
+        1.6,
+        label="Flaking",
+        unit="J/mm\u00b2",
+        help="Beyond this fluence frost comes off again.",
+    )
 
     def __attrs_post_init__(self) -> None:
         if not self.threshold_j_mm2 < self.middle_j_mm2 < self.flaking_j_mm2:
@@ -108,25 +143,25 @@ class Response:
 class Knot:
     """One measured point of the characteristic curve."""
 
-    fluence_j_mm2: float = number(1e-5, 1000.0)
-    frost: float = number(0.0, 1.0)
-    scatter: float = number(0.0, 1.0, 0.0)
+    fluence_j_mm2: float = number(1e-5, 1000.0, label="Fluence", unit="J/mm\u00b2")
+    frost: float = number(0.0, 1.0, label="Frost", unit="%")
+    scatter: float = number(0.0, 1.0, 0.0, label="Scatter", unit="%")
 
 
 @attrs.frozen
 class Gain:
     """One measured point of a screen: what was driven, and the frost that it gave."""
 
-    drive: float = number(0.0, 1.0)
-    frost: float = number(0.0, 1.0)
-    scatter: float = number(0.0, 1.0, 0.0)
+    drive: float = number(0.0, 1.0, label="Drive", unit="%")
+    frost: float = number(0.0, 1.0, label="Frost", unit="%")
+    scatter: float = number(0.0, 1.0, 0.0, label="Scatter", unit="%")
 
 
 @attrs.frozen
 class ScreenGains:
     """The measured points of one screen."""
 
-    screen: str = text()
+    screen: str = text(label="Screen")
     points: tuple[Gain, ...] = attrs.field(default=(), converter=tuple)
 
 
@@ -134,24 +169,49 @@ class ScreenGains:
 class Light:
     """How the finished piece returns and passes light; shares of what falls on it."""
 
-    frost_reflectance: float = number(0.01, 0.95, 0.40)
-    """Of full frost on a backing that returns nothing."""
-    veil_reflectance: float = number(0.0, 0.2, 0.005)
-    """Room light that bare glass mirrors towards the viewer."""
-    transmittance: float = number(0.1, 1.0, 0.917)
-    """Of bare glass, one way through both faces. Fresnel's for n = 1.523 (Rubin 1985)."""
-    frost_see_through: float = number(0.0, 0.9, 0.15)
-    """Of the light straight behind, what full frost still shows against bare glass."""
+    frost_reflectance: float = number(
+        0.01,
+        0.95,
+        0.40,
+        label="Reflectance of full frost",
+        unit="%",
+        help="Of the light that falls on it, on a backing that returns nothing.",
+    )
+    veil_reflectance: float = number(
+        0.0,
+        0.2,
+        0.005,
+        label="Veil over bare glass",
+        unit="%",
+        help="Room light that bare glass mirrors towards the viewer.",
+    )
+    transmittance: float = number(
+        0.1,
+        1.0,
+        0.917,
+        label="Transmittance of bare glass",
+        unit="%",
+        help="One way through both faces.",
+    )
+    """Fresnel's for n = 1.523 (Rubin 1985) unless measured."""
+    frost_see_through: float = number(
+        0.0,
+        0.9,
+        0.15,
+        label="See-through of full frost",
+        unit="%",
+        help="Of the light straight behind, what full frost still shows against bare glass.",
+    )
 
 
 @attrs.frozen
 class GlassProfile:
     """Everything that the forward model reads. Frost runs from 0 to 1, this glass's fullest."""
 
-    name: str = text("Clear float glass, frosted by laser")
+    name: str = text("Clear float glass, frosted by laser", label="Name")
     origin: str = attrs.field(default="starting guess")
-    note: str = text("Nobody measured your glass: all figures are typical values.")
-    date: str = text()
+    note: str = text("Nobody measured your glass: all figures are typical values.", label="Note")
+    date: str = text(label="Date", help="When the figures were found.")
     machine: Machine = attrs.field(factory=Machine)
     sheet: Sheet = attrs.field(factory=Sheet)
     setting: Setting = attrs.field(factory=Setting)
@@ -159,8 +219,14 @@ class GlassProfile:
     knots: tuple[Knot, ...] = attrs.field(default=(), converter=tuple)
     """Measured points; three or more replace the response."""
     gains: tuple[ScreenGains, ...] = attrs.field(default=(), converter=tuple)
-    spread_mm: float = number(0.0, 2.0, 0.05)
-    """Standard deviation of the Gaussian by which fracture reaches beyond the beam."""
+    spread_mm: float = number(
+        0.0,
+        2.0,
+        0.05,
+        label="Spread of fracture",
+        unit="mm",
+        help="How far fracture reaches beyond the beam: standard deviation of a Gaussian.",
+    )
     light: Light = attrs.field(factory=Light)
 
     @origin.validator

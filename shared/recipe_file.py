@@ -7,8 +7,10 @@ from typing import Any
 
 import attrs
 
-from shared.errors import RecipeError, RimetypeError, SessionError
+from shared.errors import ProfileError, RecipeError, RimetypeError, SessionError
 from shared.fields import Info, infos
+from shared.profile import GENERIC, GlassProfile
+from shared.profile_file import profile_data, profile_from_data
 from shared.recipe import GROUPS, Recipe, all_fields
 
 VERSION = 1
@@ -23,6 +25,7 @@ class SavedSession:
     photo_path: str | None
     photo_fingerprint: str | None
     takes: Mapping[str, Recipe]
+    profile: GlassProfile = GENERIC
 
 
 def recipe_data(recipe: Recipe) -> dict[str, dict[str, Any]]:
@@ -69,6 +72,7 @@ def dump_session(session: SavedSession) -> str:
         {
             "photo": {"path": session.photo_path, "sha256": session.photo_fingerprint},
             "takes": {name: recipe_data(recipe) for name, recipe in session.takes.items()},
+            "profile": profile_data(session.profile),
         },
     )
 
@@ -86,7 +90,16 @@ def load_session(text: str) -> SavedSession:
         recipes = {name: recipe_from_data(takes[name], Recipe()) for name in ("A", "B")}
     except RecipeError as error:
         raise SessionError(f"A take of this session cannot be read. {error}") from error
-    return SavedSession(path, fingerprint, recipes)
+    return SavedSession(path, fingerprint, recipes, _profile(document))
+
+
+def _profile(document: dict[str, Any]) -> GlassProfile:
+    if "profile" not in document:
+        return GENERIC
+    try:
+        return profile_from_data(document["profile"])
+    except ProfileError as error:
+        raise SessionError(f"The glass of this session cannot be read. {error}") from error
 
 
 def schema() -> dict[str, Any]:

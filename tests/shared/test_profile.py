@@ -65,10 +65,10 @@ def test_a_starting_guess_reaches_from_its_threshold_to_nearly_full_frost(
     ("change", "words"),
     [
         ({"origin": "a hunch"}, "origin"),
-        ({"spread_mm": -1}, "spread mm must lie between"),
+        ({"spread_mm": -1}, "spread_mm) must lie between 0 and 2 mm"),
         ({"spread_mm": "wide"}, "must be a number"),
         ({"name": "x" * 300}, "at most 200"),
-        ({"machine": {"rated_w": 0}}, "rated w"),
+        ({"machine": {"rated_w": 0}}, "rated_w"),
         ({"machine": {"colour": 1}}, "unknown figure: colour"),
         ({"machine": 5}, "not a group"),
         ({"setting": {"power_min_pct": 50, "power_max_pct": 40}}, "least power"),
