@@ -25,11 +25,19 @@ from shared.profile import GENERIC, GlassProfile
 from shared.recipe import Recipe
 
 _SAMPLE_SIDE = 400
-_KEPT_BYTES = 320_000_000
+_KEPT_BYTES = 400_000_000
+"""Room for all stages of two takes that share nothing, with panes of 3.4 megapixels each."""
+_KEPT_EACH = 4
+"""Results of one stage: two takes, each on the panes' grid and on the whole plate's."""
 
 
 class Kept:
-    """Results by key, the oldest dropped first when they grow beyond a number of bytes."""
+    """Results by key, those not asked for the longest dropped first.
+
+    They are bounded in bytes, and, where the key is a tuple that begins with the name of a stage,
+    in number for each stage: a slider that leaves many results of the lower stages behind does
+    not push out those above them.
+    """
 
     def __init__(self, most_bytes: int = _KEPT_BYTES) -> None:
         self._results: OrderedDict[Hashable, Any] = OrderedDict()
@@ -44,10 +52,15 @@ class Kept:
         result = make()
         self._results[key] = result
         self._bytes += _size(result)
+        alike = [other for other in self._results if _stage(other) == _stage(key)]
+        for other in alike[:-_KEPT_EACH]:
+            self._drop(other)
         while self._bytes > self._most_bytes and len(self._results) > 1:
-            _, dropped = self._results.popitem(last=False)
-            self._bytes -= _size(dropped)
+            self._drop(next(iter(self._results)))
         return result
+
+    def _drop(self, key: Hashable) -> None:
+        self._bytes -= _size(self._results.pop(key))
 
 
 @attrs.frozen(eq=False)
@@ -224,8 +237,13 @@ def reach_mm(recipe: Recipe, pitch_mm: float) -> float:
 
 
 def live_reach_mm(recipe: Recipe, pitch_mm: float) -> float:
-    """The same or more: a power of two, so that it seldom changes while a slider moves."""
-    return float(2.0 ** math.ceil(math.log2(max(reach_mm(recipe, pitch_mm), 0.25))))
+    """The same or up to 1.4 times as much, in steps, so that it seldom changes with a slider."""
+    half_octaves = math.ceil(2.0 * math.log2(max(reach_mm(recipe, pitch_mm), 0.25)))
+    return float(2.0 ** (half_octaves / 2.0))
+
+
+def _stage(key: Hashable) -> Hashable:
+    return key[0] if isinstance(key, tuple) else key
 
 
 def _size(result: Any) -> int:

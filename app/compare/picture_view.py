@@ -75,8 +75,9 @@ class PictureView(QWidget):
 
     def set_margin_mm(self, margin_mm: float) -> None:
         """The safe margin; 0 shows none."""
-        self._margin_mm = margin_mm
-        self.update()
+        if margin_mm != self._margin_mm:
+            self._margin_mm = margin_mm
+            self.update()
 
     def set_empty_text(self, text: str) -> None:
         """What to do next, shown while there is no picture."""

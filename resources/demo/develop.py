@@ -11,9 +11,9 @@ from PIL import Image
 
 EXPOSURE = 0.82
 BALANCE = np.array((1.27, 0.97, 0.89), dtype=np.float32)
-READ_NOISE = np.array((0.0020, 0.0016, 0.0042), dtype=np.float32)
-SHOT_NOISE = np.array((0.0012, 0.0009, 0.0040), dtype=np.float32)
-BLOTCH = np.array((0.004, 0.0025, 0.014), dtype=np.float32)
+READ_NOISE = np.array((0.0010, 0.0008, 0.0026), dtype=np.float32)
+SHOT_NOISE = np.array((0.00014, 0.00008, 0.0013), dtype=np.float32)
+BLOTCH = np.array((0.0020, 0.0010, 0.010), dtype=np.float32)
 KNEE = 0.72
 SATURATION = 1.48
 JPEG_QUALITY = 92
@@ -78,4 +78,6 @@ def _blur(image: np.ndarray, sigma: float) -> np.ndarray:
 
 def write_jpeg(pixels: np.ndarray, path: Path) -> None:
     """Write uint8 rows x columns x 3 as a JPEG at 300 pixels per inch."""
-    Image.fromarray(pixels).save(path, quality=JPEG_QUALITY, optimize=True, dpi=(300, 300))
+    Image.fromarray(pixels).save(
+        path, quality=JPEG_QUALITY, subsampling=0, optimize=True, dpi=(300, 300)
+    )

@@ -65,7 +65,10 @@ def set_renderer(samples: int, threads: int) -> None:
 
 
 def render_strips(folder: Path) -> np.ndarray:
-    """Linear light of the whole frame, rendered in strips of which the folder keeps a copy."""
+    """Linear light of the whole frame, rendered in strips of which the folder keeps a copy.
+
+    The third of a pixel on a strip's edges keeps the renderer's rounding from losing a row.
+    """
     render = bpy.context.scene.render
     rows = render.resolution_y
     render.use_border = render.use_crop_to_border = True
@@ -77,7 +80,8 @@ def render_strips(folder: Path) -> np.ndarray:
         bottom = min(rows, end + OVERLAP_ROWS)
         path = folder / f"strip{start // STRIP_ROWS}.exr"
         if not path.exists():
-            render.border_min_y, render.border_max_y = 1.0 - bottom / rows, 1.0 - top / rows
+            render.border_min_y = (rows - bottom + 0.3) / rows
+            render.border_max_y = (rows - top + 0.3) / rows
             render.filepath = str(path)
             bpy.ops.render.render(write_still=True)
         parts.append(read_linear(path)[start - top : end - top])

@@ -174,7 +174,7 @@ def _collar_half(
 
     Both run to 1; `lift` is the height in cm above its middle surface.
     """
-    round_off = 0.40 * (1.0 - np.sqrt(1.0 - across**2))
+    round_off = 0.40 * (1.0 - np.sqrt(1.0 - (0.995 * across) ** 2))
     front = 0.10 + round_off
     angle = CHEST_TURN + side * (front + (2.7 - front) * along)
     width = 3.5 + 0.10 * np.sin(6.0 * along + 2.0 * side)
@@ -213,9 +213,7 @@ def add_collar(rng: np.random.Generator) -> None:
         ]
     )
     for side in (-1.0, 1.0):
-        along, across = np.meshgrid(
-            np.linspace(0.0, 1.0, 260) ** 1.3, np.sin(np.linspace(0.0, np.pi / 2, 140))
-        )
+        along, across = np.meshgrid(np.linspace(0.0, 1.0, 260) ** 1.3, np.linspace(0.0, 1.0, 140))
         half = add_grid("collar", _collar_half(side, along, across), cotton.material)
         shell = half.modifiers.new("thick", "SOLIDIFY")
         shell.thickness, shell.offset = 0.13, 0.0

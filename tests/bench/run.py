@@ -1,7 +1,7 @@
 """Measure the numbers to hold and print them: python tests/bench/run.py [--tiny] [ROW ...].
 
 The machine is taken to be shared: every ratio is of medians that were measured in turns. Without
-words all rows are measured; `--tiny` does everything once on small pictures, to prove that it
+words all rows are measured (words: sliders, repaint, export, agreement, start); `--tiny` does everything once on small pictures, to prove that it
 works.
 """
 
@@ -16,29 +16,48 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 from export import agreement_rows, export_rows, print_peak
 from pictures import portrait
-from sliders import LAYOUTS, SLIDERS, moves
+from PySide6.QtWidgets import QApplication
+from sliders import LAYOUTS, SLIDERS, moves, repaints
 from start import start_rows
-from table import Row, lines
+from table import Row, lines, percentile
 
-from engine.flow import prepare
+from engine.flow import Prepared, prepare
 from engine.photo import photo_from_array
 from shared.recipe import Recipe
 
 
 def slider_rows(tiny: bool) -> Iterator[Row]:
     """Every slider in both layouts, both panes."""
-    rows, columns = (300, 200) if tiny else (6000, 4000)
-    pitch, count = (4.0, 2) if tiny else (0.2, 20)
-    prepared = prepare(photo_from_array(portrait(rows, columns), "bench"))
-    base = Recipe().changed(plate__width_mm=180.0, plate__height_mm=220.0)
+    prepared, base, pitch, count = slider_scene(tiny)
     for layout in LAYOUTS:
         for slider in SLIDERS:
             pairs = moves(prepared, base, pitch, slider, layout, count)
             yield pairs.row(f"{slider.key}: {layout}", 1.3)
 
 
+def repaint_rows(tiny: bool) -> Iterator[Row]:
+    """Every slider, until both panes are painted; 33 ms are meant for a machine to itself."""
+    prepared, base, pitch, count = slider_scene(tiny)
+    application = QApplication.instance() or QApplication([])
+    for slider in SLIDERS:
+        times = repaints(prepared, base, pitch, slider, "A look, A proof", count)
+        application.processEvents()
+        worst, usual = percentile(times, 0.95) * 1e3, percentile(times, 0.5) * 1e3
+        note = f"half of them within {usual:.1f} ms"
+        yield Row(f"{slider.key}: repainted, 95 %", worst, "ms", 33.0, note=note)
+
+
+def slider_scene(tiny: bool) -> tuple[Prepared, Recipe, float, int]:
+    """A photo, a plate that fills panes of 900 x 1100 px, their pitch, and how many steps."""
+    rows, columns = (300, 200) if tiny else (6000, 4000)
+    prepared = prepare(photo_from_array(portrait(rows, columns), "bench"))
+    base = Recipe().changed(plate__width_mm=180.0, plate__height_mm=220.0)
+    return prepared, base, 4.0 if tiny else 0.2, 2 if tiny else 20
+
+
 PARTS: dict[str, Callable[[bool], Iterator[Row]]] = {
     "sliders": slider_rows,
+    "repaint": repaint_rows,
     "export": export_rows,
     "agreement": agreement_rows,
     "start": start_rows,

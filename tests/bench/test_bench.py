@@ -19,7 +19,8 @@ BENCH = Path(__file__).parent
 
 
 @pytest.mark.parametrize(
-    ("part", "rows"), [("sliders", 26), ("export", 4), ("agreement", 2), ("start", 1)]
+    ("part", "rows"),
+    [("sliders", 26), ("repaint", 13), ("export", 4), ("agreement", 2), ("start", 1)],
 )
 def test_every_row_is_measured(part: str, rows: int) -> None:
     command = [sys.executable, str(BENCH / "run.py"), "--tiny", part]

@@ -98,3 +98,15 @@ def test_kept_results_are_dropped_oldest_first() -> None:
     for name in ("a", "b", "a", "c", "a", "b"):
         kept.get(name, maker(name))  # type: ignore[arg-type]
     assert made == ["a", "b", "c", "b"]
+
+
+def test_the_stages_below_a_slider_do_not_push_out_those_above_it() -> None:
+    flow, grid = Flow(PORTRAIT), overview(SMALL.plate, 200)
+    wide = grid.padded(flow_module.live_reach_mm(SMALL, grid.pitch_mm), SMALL.plate)
+    flow.look(SMALL, grid)
+    toned = flow.toned(SMALL, wide)
+    for step in range(30):
+        flow.look(SMALL.changed(detail__amount=0.1 * step), grid)
+    assert flow.toned(SMALL, wide) is toned
+    first = flow.look(SMALL.changed(detail__amount=2.9), grid)
+    assert flow.look(SMALL.changed(detail__amount=2.9), grid) is first
