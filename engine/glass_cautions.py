@@ -110,7 +110,8 @@ def _gap(aim: Aim) -> Iterator[Caution]:
 
 def _pitch(recipe: Recipe, profile: GlassProfile) -> Iterator[Caution]:
     pitch, known = recipe.plate.pitch_mm, profile.setting.pitch_mm
-    if abs(pitch / known - 1.0) > SAME_PITCH:
+    guessed = profile.origin == "starting guess"
+    if not guessed and abs(pitch / known - 1.0) > SAME_PITCH:
         yield Caution(
             "plate",
             f"This glass profile is for a pitch of {known:g} mm; at {pitch:g} mm its tones are "

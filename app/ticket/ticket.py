@@ -15,7 +15,8 @@ from PySide6.QtWidgets import (
 )
 
 from app import theme
-from engine.facts import Caution, Facts, screen_label
+from engine.facts import Facts, screen_label
+from engine.glass_cautions import Caution
 from shared import units
 
 ROWS = (

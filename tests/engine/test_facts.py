@@ -132,7 +132,7 @@ def test_a_light_backing_is_warned_of_where_frost_stands_out_by_less_than_30() -
     seen: set[bool] = set()
     for backing in np.arange(0.10, 0.25, 0.005):
         recipe = Recipe().changed(glass__backing=float(backing))
-        stands_out = glass.ends(GENERIC, float(backing), "light").lightness_range >= 30.0
+        stands_out = glass.ends(GENERIC.light, float(backing), "light").lightness_range >= 30.0
         assert warned(ticket(recipe)) == ([] if stands_out else ["glass"])
         seen.add(stands_out)
     assert seen == {True, False}

@@ -73,10 +73,10 @@ def test_zoomed_out_the_proof_has_the_tone_of_the_etched_pixels(
 ) -> None:
     """Mean reflectance, since the eye blends dots in linear light."""
     recipe = SMALL.changed(screen__kind=kind, plate__mark=mark)
-    ends = glass.ends(GENERIC, recipe.glass.backing, mark)
+    ends = glass.ends(GENERIC.light, recipe.glass.backing, mark)
     coarse = view.show(flow, recipe, "proof", overview(recipe.plate, 125))
-    exact = burn(PORTRAIT, recipe).dots / 255.0
-    reflectance = ends.unmarked + (ends.marked - ends.unmarked) * exact.mean()
+    frost = burn(PORTRAIT, recipe).frost().mean()
+    reflectance = ends.unmarked + (ends.marked - ends.unmarked) * frost
     shown = np.arange(65536) / 65535.0
     shown_codes = glass.shown_mark(shown.astype(np.float32)[None, :], ends)[0]
     known = {int(code): index / 65535.0 for index, code in enumerate(shown_codes)}
@@ -184,7 +184,7 @@ def test_the_difference_of_equal_looks_is_mid_grey_and_says_which_is_lighter() -
 
 
 def test_a_reading_is_what_lies_under_the_pointer(flow: Flow) -> None:
-    ends = flow.ends(SMALL)
+    ends = flow.aim(SMALL).ends
     grid = window(SMALL.plate, 0.1, 10.0, 12.0, 23.0, 30.0)
     photo = view.show(flow, SMALL, "photo", grid)
     look = view.show(flow, SMALL, "look", grid)
@@ -205,7 +205,7 @@ def test_a_reading_is_what_lies_under_the_pointer(flow: Flow) -> None:
 def test_a_reading_at_the_ends_is_bare_glass_and_full_frost(
     flow: Flow, value: float, mark: float
 ) -> None:
-    ends = flow.ends(SMALL)
+    ends = flow.aim(SMALL).ends
     shown = view.show(flow, SMALL, "look", WHOLE)
     shown.look[:] = value
     found = view.read(shown, 20.0, 20.0, ends)
@@ -220,4 +220,4 @@ def test_a_reading_at_the_ends_is_bare_glass_and_full_frost(
 )
 def test_beyond_the_picture_there_is_nothing_to_read(flow: Flow, x_mm: float, y_mm: float) -> None:
     picture = view.show(flow, SMALL, "look", WHOLE)
-    assert view.read(picture, x_mm, y_mm, flow.ends(SMALL)) is None
+    assert view.read(picture, x_mm, y_mm, flow.aim(SMALL).ends) is None

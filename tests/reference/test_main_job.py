@@ -11,6 +11,7 @@ import pytest
 import tifffile
 from PIL import Image
 from PySide6.QtGui import QImage
+from scipy.ndimage import gaussian_filter
 
 from app.command import run
 from shared.profile import GENERIC
@@ -19,7 +20,13 @@ CODES = (20, 70, 119, 160, 210, 245)
 SIDE = 256
 MARGIN_PX = 40
 SIZE = f"{0.1 * len(CODES) * SIDE + 8:g}x{0.1 * SIDE + 8:g}"
-NEUTRAL = ("tone.lift=0", "tone.local=0", "detail.amount=0", "plate.margin_mm=4")
+NEUTRAL = (
+    "tone.lift=0",
+    "tone.local=0",
+    "detail.amount=0",
+    "plate.margin_mm=4",
+    "glass.unreachable=clip",
+)
 BACKING = 0.01
 
 
@@ -56,20 +63,50 @@ def lightness_of(luminance):
     return float(colour.lightness(100.0 * luminance, method="CIE 1976"))
 
 
-def drive_of(look):
-    """What a look asks of the laser by the optics that the design states, for a light mark.
+def ends():
+    """Reflectance of bare glass and of full frost, by the optics that the design states.
 
     Light goes through bare glass to the backing and back, with the reflections between the two
     summed: a layer on a substrate (Kubelka 1948; common practice in optics). Frost covers the
-    backing by its own reflectance. The look is linear in CIE L* between these two ends, and the
-    marked share is linear in reflectance (Murray 1936, J. Franklin Inst. 221, 721-744).
+    backing by its own reflectance.
     """
-    veil, frost = GENERIC.veil_reflectance, GENERIC.frost_reflectance
-    bare_end = veil + GENERIC.transmittance**2 * BACKING / (1 - veil * BACKING)
-    frost_end = frost + (1 - frost) ** 2 * BACKING / (1 - frost * BACKING)
+    veil, frost = GENERIC.light.veil_reflectance, GENERIC.light.frost_reflectance
+    bare_end = veil + GENERIC.light.transmittance**2 * BACKING / (1 - veil * BACKING)
+    return bare_end, frost + (1 - frost) ** 2 * BACKING / (1 - frost * BACKING)
+
+
+def frost_of(look):
+    """The frost that a look asks for: the look is linear in CIE L* between the two ends, frost in
+    reflectance (Murray 1936, J. Franklin Inst. 221, 721-744)."""
+    bare_end, frost_end = ends()
     low, high = lightness_of(bare_end), lightness_of(frost_end)
     wanted = colour.luminance(low + look * (high - low), method="CIE 1976") / 100.0
     return float((wanted - bare_end) / (frost_end - bare_end))
+
+
+def characteristic(fluence):
+    """Frost of a fluence: a logistic in log10 fluence, cut off at the threshold (the shape of a
+    characteristic curve, Hurter and Driffield 1890; the figures are a starting guess)."""
+    shape = GENERIC.response
+    logs = np.log10(np.maximum(fluence, 1e-9) / shape.middle_j_mm2)
+    start = np.log10(shape.threshold_j_mm2 / shape.middle_j_mm2)
+    rise, floor = (1.0 / (1.0 + np.exp(-shape.slope * x)) for x in (logs, start))
+    return np.where(logs > start, (rise - floor) / (1.0 - floor), 0.0)
+
+
+def burnt(grey):
+    """Mean frost of a field of file greys, on a grid five times as fine, by SciPy's Gaussians."""
+    setting, fine = GENERIC.setting, 5
+    fired = grey < 255
+    percent = (
+        setting.power_min_pct
+        + (setting.power_max_pct - setting.power_min_pct) * (255 - grey.astype(float)) / 255
+    )
+    watts = np.where(fired, GENERIC.machine.rated_w * percent / 100.0, 0.0)
+    fluence = np.kron(watts / (setting.speed_mm_s * 0.1), np.ones((fine, fine)))
+    step = 0.1 / fine
+    fluence = gaussian_filter(fluence, GENERIC.machine.beam_mm / 4.0 / step)
+    return gaussian_filter(characteristic(fluence), GENERIC.spread_mm / step).mean()
 
 
 def test_the_look_of_a_neutral_wedge_is_its_lightness(wedge, tmp_path):
@@ -83,27 +120,22 @@ def test_the_look_of_a_neutral_wedge_is_its_lightness(wedge, tmp_path):
         assert step == pytest.approx(np.full(step.shape, wanted), abs=5e-4)
 
 
-def test_a_continuous_plate_asks_for_the_power_that_the_optics_ask_for(wedge, tmp_path):
-    """0 is full power and 255 none (the design, section 9); seen from the back, so mirrored."""
-    path = plate(wedge, tmp_path, "--screen", "continuous")
-    with Image.open(path) as image:
-        assert image.mode == "L"
-        found = steps(np.asarray(image)[:, ::-1].astype(int))
-    for code, step in zip(CODES, found[:, 8:-8, 8:-8], strict=True):
-        wanted = 255.0 * (1.0 - drive_of(lightness_of(luminance_of(code)) / 100.0))
-        assert np.abs(step - wanted).max() <= 0.5 + 255.0 * 5e-4
-
-
-@pytest.mark.parametrize("screen", ["diffusion", "bluenoise"])
-def test_the_dots_of_each_step_cover_the_share_that_the_optics_ask_for(wedge, tmp_path, screen):
-    """Tone conservation: the mean of the dots is the drive (Ulichney 1987, Digital Halftoning)."""
+@pytest.mark.parametrize("screen", ["continuous", "mixed", "diffusion", "bluenoise", "clustered"])
+def test_each_step_burns_to_the_lightness_that_its_look_asks_for(wedge, tmp_path, screen):
+    """0 is full power and 255 none (the design, section 9); seen from the back, so mirrored. The
+    steps are burnt by an arithmetic of the test's own; within 1 L*, 0.5 on average."""
     path = plate(wedge, tmp_path, "--screen", screen)
     with Image.open(path) as image:
-        assert image.mode == "1"
-        found = steps(~np.asarray(image)[:, ::-1])
-    for code, step in zip(CODES, found, strict=True):
-        wanted = drive_of(lightness_of(luminance_of(code)) / 100.0)
-        assert step.mean() == pytest.approx(wanted, abs=0.005), code
+        assert image.mode == ("L" if screen in ("continuous", "mixed") else "1")
+        file = np.asarray(image.convert("L"))
+    bare_end, frost_end = ends()
+    errors = []
+    for code, step in zip(CODES, steps(file[:, ::-1]), strict=True):
+        frosts = burnt(step[64:-64, 64:-64]), frost_of(lightness_of(luminance_of(code)) / 100.0)
+        made, wanted = (lightness_of(bare_end + (frost_end - bare_end) * f) for f in frosts)
+        errors.append(abs(made - wanted))
+    assert max(errors) <= 1.0
+    assert np.mean(errors) <= 0.5
 
 
 def test_line_art_parts_the_wedge_where_the_look_crosses_the_level(wedge, tmp_path):
@@ -123,14 +155,12 @@ def test_the_proof_shows_the_reflectance_of_the_etched_glass(wedge, tmp_path):
     plate(wedge, tmp_path, "--screen", "continuous", "--proof", path)
     with Image.open(path) as image:
         found = steps(np.asarray(image).astype(int))[:, 16:-16, 16:-16]
-    veil, frost = GENERIC.veil_reflectance, GENERIC.frost_reflectance
-    bare_end = veil + GENERIC.transmittance**2 * BACKING / (1 - veil * BACKING)
-    frost_end = frost + (1 - frost) ** 2 * BACKING / (1 - frost * BACKING)
+    bare_end, frost_end = ends()
     for code, step in zip(CODES, found, strict=True):
-        drive = drive_of(lightness_of(luminance_of(code)) / 100.0)
-        reflectance = bare_end + (frost_end - bare_end) * drive
+        frost = frost_of(lightness_of(luminance_of(code)) / 100.0)
+        reflectance = bare_end + (frost_end - bare_end) * frost
         shown = 255.0 * float(colour.models.eotf_inverse_sRGB(0.9 * reflectance / frost_end))
-        assert np.abs(step - shown).max() <= 1.5
+        assert np.abs(step - shown).max() <= 2.5
 
 
 def test_other_readers_find_the_size_in_the_file(wedge, tmp_path):
