@@ -5,8 +5,8 @@ from pathlib import Path
 from weakref import WeakKeyDictionary
 
 import attrs
-from PySide6.QtCore import QBuffer, QIODevice, QMimeData, QObject, Signal
-from PySide6.QtGui import QImage
+from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMimeData, QObject, Signal
+from PySide6.QtGui import QImage, QImageWriter
 
 from app.jobs import Job
 from app.keeping import keep_pasted
@@ -201,5 +201,5 @@ def local_paths(data: QMimeData) -> list[Path]:
 def _png(image: QImage) -> bytes:
     buffer = QBuffer()
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-    image.save(buffer, b"PNG")
+    QImageWriter(buffer, QByteArray(b"png")).write(image)
     return bytes(buffer.data().data())

@@ -41,8 +41,9 @@ class StudioMenus(QObject):
     def bound_keys(self) -> list[tuple[str, str]]:
         """Every key of the menus and of the rows above the panes, with what it does."""
         rows = [
-            (native(button.findChild(QShortcut).key()), button.text())
+            (native(shortcut.key()), button.text())
             for button in self._studio.compare.tool_row.shortcut_buttons
+            for shortcut in button.findChildren(QShortcut)
         ]
         return [*self._menus.bound_keys(), ("F10", "Menus"), *rows]
 

@@ -5,6 +5,7 @@ from collections.abc import Callable
 import attrs
 
 from app.bench.scale import Units, scale_for
+from engine.screens import is_dots
 from shared.recipe import Recipe, all_fields, field_info
 
 _START = Recipe()
@@ -69,12 +70,16 @@ def _glass(recipe: Recipe, _: Units) -> str:
 
 def _screen(recipe: Recipe, _: Units) -> str:
     label = _option(recipe, "screen.kind")
-    is_threshold = recipe.screen.kind == "threshold"
-    return f"{label} at {_shown(recipe, 'screen.level')}" if is_threshold else label
+    match recipe.screen.kind:
+        case "threshold":
+            return f"{label} at {_shown(recipe, 'screen.level')}"
+        case "clustered":
+            return f"{label}, {_shown(recipe, 'screen.ruling_per_cm')}"
+    return label
 
 
 def _output(recipe: Recipe, _: Units) -> str:
-    deep = recipe.output.eight_bit or recipe.screen.kind == "continuous"
+    deep = recipe.output.eight_bit or not is_dots(recipe.screen)
     return "8 bits a pixel" if deep else "1 bit a pixel"
 
 

@@ -6,8 +6,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
-from PySide6.QtCore import QEvent, QThread
-from PySide6.QtWidgets import QApplication
+from PySide6.QtCore import QEvent, QThread, QTimer
+from PySide6.QtWidgets import QApplication, QLineEdit
 
 from app import theme
 from app.qimage import array_from_image
@@ -34,17 +34,51 @@ class Desk:
 
     def __init__(self, studio, qtbot):
         self.studio, self.qtbot = studio, qtbot
+        self._settled = studio.panes._number
+        studio.panes.settled.connect(self._settle)
+
+    def _settle(self):
+        self._settled = self.studio.panes._number
+
+    def at_rest(self):
+        """Whether both panes show the final pictures of what was asked for last."""
+        return self._settled == self.studio.panes._number and not self.studio.opener.busy
 
     def do(self, action):
-        """Do something and wait until both panes show its final picture."""
-        with self.qtbot.waitSignal(self.studio.panes.settled, timeout=WAIT_MS):
-            action()
+        """Do something that changes the panes, and wait until they show it."""
+        self.studio.activateWindow()  # without a window manager nobody else does after a dialog
+        self.until(lambda: self.at_rest() and self.studio.isActiveWindow())
+        before = self.studio.panes._number
+        action()
+        self.until(lambda: self.studio.panes._number > before and self.at_rest())
 
     def open(self, path):
         self.do(lambda: self.studio.files.open_any(Path(path)))
 
     def until(self, condition):
         self.qtbot.waitUntil(condition, timeout=WAIT_MS)
+
+    def answer(self, do):
+        """Hand the next dialog to `do` as soon as it is there."""
+
+        def look():
+            dialog = QApplication.activeModalWidget()
+            if dialog is not None:
+                timer.stop()
+                do(dialog)
+
+        timer = QTimer(self.studio, interval=20)
+        timer.timeout.connect(look)
+        timer.start()
+
+    def choose_file(self, path):
+        """Type a path into the next file dialog and accept it."""
+
+        def fill(dialog):
+            dialog.findChild(QLineEdit, "fileNameEdit").setText(str(path))
+            dialog.accept()
+
+        self.answer(fill)
 
     def grab(self, pane=0):
         """The pixels that a pane's canvas shows: rows x columns x 3."""
@@ -78,14 +112,20 @@ def home(tmp_path, monkeypatch):
 @pytest.fixture
 def nothing_left(qapp):
     """Fails the test that leaves a window or a thread behind."""
-    before = set(QApplication.topLevelWidgets()), set(threading.enumerate())
+    before = set(QApplication.topLevelWidgets()), _threads()
     yield
     for _ in range(3):
         qapp.sendPostedEvents(None, QEvent.Type.DeferredDelete)
         qapp.processEvents()
     left = [w for w in QApplication.topLevelWidgets() if w not in before[0] and w.isVisible()]
     assert not left
-    assert set(threading.enumerate()) <= before[1]
+    assert _threads() <= before[1]
+
+
+def _threads():
+    """The threads there are, without the engine's pool, which lives as long as the program."""
+    named = {thread.name for thread in threading.enumerate()}
+    return {name for name in named if not name.startswith(("strips", "Dummy"))}
 
 
 @pytest.fixture
@@ -139,8 +179,14 @@ def studio(make_studio):
 
 
 @pytest.fixture
-def photo(tmp_path):
-    return save_photo(tmp_path / "portrait.png")
+def make_photo(tmp_path):
+    """Makes photo files by name; see save_photo."""
+    return lambda name, **how: save_photo(tmp_path / name, **how)
+
+
+@pytest.fixture
+def photo(make_photo):
+    return make_photo("portrait.png")
 
 
 @pytest.fixture

@@ -43,7 +43,8 @@ def placed(photo_levels: Any, recipe: Recipe, grid: Grid, samples: int) -> Float
     matrix = np.column_stack(
         [to_level[:, :2] * step, to_level[:, 2] + to_level[:, :2] @ corner - 0.5]
     )
-    kind = cv2.INTER_CUBIC if per_sample < 1.0 else cv2.INTER_LINEAR
+    sharp = per_sample < 1.0 and per_sample * samples <= 1.25
+    kind = cv2.INTER_CUBIC if sharp else cv2.INTER_LINEAR
     size = (grid.columns * samples, grid.rows * samples)
     sampled = cv2.warpAffine(
         source, matrix, size, flags=kind | cv2.WARP_INVERSE_MAP, borderMode=cv2.BORDER_REPLICATE

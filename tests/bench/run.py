@@ -1,8 +1,8 @@
 """Measure the numbers to hold and print them: python tests/bench/run.py [--tiny] [ROW ...].
 
-The machine is taken to be shared: every ratio is of medians that were measured in turns. Without
-words all rows are measured (words: sliders, repaint, export, agreement, start); `--tiny` does everything once on small pictures, to prove that it
-works.
+The machine is taken to be shared: every ratio is of medians that were measured in turns. The
+rows are called sliders, repaint, export, agreement and start; without words all are measured.
+`--tiny` does everything once on small pictures, to prove that it works.
 """
 
 import argparse
