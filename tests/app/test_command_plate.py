@@ -7,6 +7,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import attrs
 import cv2
 import numpy as np
 import pytest
@@ -15,7 +16,7 @@ from PIL import Image
 
 from app.command import run
 from app.keeping import write_recipe
-from engine import glass
+from engine.drive import aim_of, drive_of_frost, frost_asked
 from shared.profile import GENERIC
 from shared.recipe import Recipe
 
@@ -44,9 +45,9 @@ def look_of(path):
     return pixels(path) / 65535.0
 
 
-def drive_of(look, mark="light"):
-    ends = glass.ends(GENERIC, Recipe().glass.backing, mark)
-    return glass.mark_from_look(look.astype(np.float32), ends)
+def drive_of(look, screen, mark="light"):
+    aim = aim_of(Recipe().changed(screen__kind=screen, plate__mark=mark), GENERIC)
+    return drive_of_frost(frost_asked(look.astype(np.float32), aim, 0.1), aim)
 
 
 def correlation(a, b):
@@ -76,7 +77,7 @@ def test_the_plate_has_its_size_and_bits_and_is_the_look_mirrored_and_inverted(
     if screen == "threshold":
         assert np.mean(burnt != (look >= 0.5)) < 1e-4
         return
-    wanted = drive_of(look)
+    wanted = drive_of(look, screen)
     assert burnt.mean() == pytest.approx(wanted.mean(), abs=0.005)
     assert correlation(blurred(burnt), blurred(wanted)) > 0.99
     if screen != "continuous":
@@ -93,7 +94,7 @@ def test_a_continuous_plate_is_the_drive_of_the_look_to_the_code(tmp_path, etche
         tmp_path, ASTRONAUT, "--screen", "continuous", "--look", look_path,
         "--set", f"plate.etched={etched}", "--set", f"plate.mark={mark}",
     )  # fmt: skip
-    wanted = np.round(255.0 * (1.0 - drive_of(look_of(look_path), mark)))
+    wanted = np.round(255.0 * (1.0 - drive_of(look_of(look_path), "continuous", mark)))
     found = pixels(path)
     apart = np.abs((found[:, ::-1] if etched == "back" else found) - wanted)
     assert apart.max() <= 1
@@ -101,7 +102,7 @@ def test_a_continuous_plate_is_the_drive_of_the_look_to_the_code(tmp_path, etche
     turned = correlation(found, look_of(look_path))
     straight = correlation(found[:, ::-1], look_of(look_path))
     aligned = straight if etched == "back" else turned
-    assert (aligned < -0.9) if mark == "light" else (aligned > 0.9)
+    assert (aligned < -0.8) if mark == "light" else (aligned > 0.8)
 
 
 @pytest.mark.parametrize("screen", ["continuous", "diffusion"])
@@ -172,7 +173,8 @@ def test_the_report_is_the_ticket(tmp_path, capsys):
     write_recipe(Recipe().changed(tone__lift=0.6), recipe, overwrite=False)
     path = plate(tmp_path, CAT, "--report", report, "--recipe", recipe, "--set", "grey.method=red")
     found = json.loads(report.read_text(encoding="utf-8"))
-    assert found["machine"] == {"pitch_mm": 0.1, "lines": ROWS}
+    setting = attrs.asdict(GENERIC.setting)
+    assert found["machine"] == {**setting, "pitch_mm": 0.1, "lines": ROWS}
     assert (found["columns"], found["rows"], found["bits"]) == (COLUMNS, ROWS, 1)
     assert (found["width_mm"], found["height_mm"]) == (45.1, 60.2)
     assert found["mirrored"] is True

@@ -82,7 +82,7 @@ def test_the_window_and_the_command_line_give_the_same_bytes(qtbot, tmp_path):
     qtbot.addWidget(window)
     prepared = prepare(open_photo(ASTRONAUT))
     facts = ticket.facts(RECIPE, prepared.photo, GENERIC, None)
-    dialog = OutputDialog(prepared, RECIPE, facts, "60 x 80 mm", by_window, window)
+    dialog = OutputDialog(prepared, RECIPE, GENERIC, facts, "60 x 80 mm", by_window, window)
     dialog.path.setText(str(by_window / "plate.png"))
     for box in (dialog.look, dialog.proof, dialog.report):
         box.setChecked(True)
