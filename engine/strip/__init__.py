@@ -1,0 +1,1 @@
+"""The test strip: laid out, made, read, judged and fitted."""

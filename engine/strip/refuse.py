@@ -1,0 +1,45 @@
+"""Why a photograph of a strip is not read: one reason and one plain sentence each."""
+
+from shared.errors import PhotoError
+
+REASONS = {
+    "no_strip": "There is no test strip in this photo; photograph the whole strip from the front, "
+    "on black, so that it fills most of the picture.",
+    "missing": "The marker at the {where} cannot be seen; uncover and clean all corners of the "
+    "strip and photograph it again.",
+    "cropped": "The strip runs out of the picture at the {where}; step back until all of it shows.",
+    "wrong_strip": "This is another strip than the one chosen; choose the strip.json that was made "
+    "with it.",
+    "wrong_side": "The strip was photographed from the wrong side, so that it is mirrored; turn "
+    "the glass over and photograph it through its {front}.",
+    "small": "The strip is too small in this photo ({found:.1f} pixels per mm where {needed:.1f} "
+    "are needed); go nearer or use the photo at its full size.",
+    "tilted": "The camera looked at the strip too obliquely (about {found:.0f} degrees); hold it "
+    "straight above the strip.",
+    "distorted": "The strip is bent out of shape in this photo; lay it flat, step back and do "
+    "without a wide-angle lens.",
+    "blurred": "The photo is blurred; let the camera focus on the glass and hold it still.",
+    "moved": "The camera moved, or the strip shows double; rest the camera on something and lay "
+    "the glass straight on the black.",
+    "dark": "The photo is too dark; give more light or a longer exposure.",
+    "clipped": "The lightest parts of the strip are burnt out to white; expose less and photograph "
+    "it again.",
+    "glare": "A reflection or something bright lies over the strip; move the lamp or the strip "
+    "until only the frost shines.",
+    "veiled": "Solid patches are hardly lighter than bare glass; lay the strip on dull black and "
+    "keep reflections off it.",
+    "uneven": "The light on the strip is too uneven, or a shadow falls on it; light it from a "
+    "window or a lamp farther away.",
+    "disagree": "Patches that were burnt alike came out too differently; clean the strip and "
+    "photograph it again, and if that does not help burn another one.",
+    "noisy": "The photo is too grainy to be measured; give more light and photograph it again.",
+}
+"""Each reason's code and its sentence."""
+
+
+class Refusal(PhotoError):
+    """A photograph that cannot be trusted; `reason` is one of REASONS."""
+
+    def __init__(self, reason: str, **facts: str | float) -> None:
+        super().__init__(REASONS[reason].format(**facts))
+        self.reason = reason
