@@ -1,0 +1,165 @@
+"""The glass profile that a strip teaches, for one of its settings.
+
+readings -> characteristic curve (all runs) -> dot gain per screen -> spread -> profile
+"""
+
+import attrs
+import numpy as np
+
+from engine.glass import ends
+from engine.strip.fit_curve import BAD_WEIGHT
+from engine.strip.fit_gains import GainFit, fit_gains, set_to
+from engine.strip.fit_lines import SpreadFit, fit_spread
+from engine.strip.fit_merge import as_doses, as_gains, merged_light, merged_spread
+from engine.strip.fit_power import PowerFit, doses_of, fit_power
+from engine.strip.fit_values import Measured, checked
+from shared.errors import InputError
+from shared.profile import GlassProfile, Light, Response
+from shared.profile_file import profile_from_data
+from shared.strip import Strip
+
+BACKING = 0.01
+"""Share of light that the backing of a strip is taken to return: dull black."""
+MOST_VEIL = 0.2
+_ROUNDS = 8
+
+
+@attrs.frozen(eq=False)
+class Fit:
+    """A fitted profile, and how far it can be trusted."""
+
+    profile: GlassProfile
+    run: int
+    power: PowerFit
+    gains: tuple[GainFit, ...]
+    spread: SpreadFit | None
+    bad: tuple[int, ...]
+    """Patches that disagree with the rest and were left out."""
+
+    @property
+    def curve_error(self) -> float:
+        """Standard error of the characteristic curve's tones, as a share of the range, typical."""
+        return float(np.median(self.power.curve.scatter))
+
+
+def planned_profile(strip: Strip) -> GlassProfile:
+    """The profile with which the strip was planned. Raises ProfileError if it is damaged."""
+    return profile_from_data(strip.profile) if strip.profile else GlassProfile()
+
+
+def fit_profile(
+    strip: Strip,
+    measured: Measured,
+    run: int,
+    *,
+    date: str = "",
+    earlier: GlassProfile | None = None,
+) -> Fit:
+    """Fit the glass profile for one run's setting; frost 1 is the fullest that the strip shows.
+
+    `earlier` is a measured profile of the same machine and glass that is refined: its points
+    count with their scatter beside the new ones. Raises InputError where too little was read or
+    the run is not there.
+    """
+    if not 0 <= run < len(strip.runs):
+        raise InputError(f"The strip has no setting {run + 1}; it has {len(strip.runs)}.")
+    measured = checked(strip, measured)
+    planned = set_to(planned_profile(strip), strip.runs[run], strip.pitch_mm)
+    blank = attrs.evolve(
+        planned, knots=(), gains=(), light=_light(planned.light, measured.bare_over_full)
+    )
+    seen = ends(blank.light, BACKING, "light")
+    doses = doses_of(strip, measured.values, blank, run)
+    if earlier is not None:
+        doses = as_doses(earlier, doses, strip.runs[run].speed_mm_s)
+    power = fit_power(doses, seen, run, blank.response.flaking_j_mm2)
+    light = _light(planned.light, _over_fullest(measured.bare_over_full, power.full))
+    known = attrs.evolve(
+        blank,
+        knots=tuple(power.knots()),
+        response=_response(blank.response, power),
+        light=light if earlier is None else merged_light(earlier.light, light, BACKING),
+    )
+    spread = fit_spread(strip, measured.lines, known, power.full)
+    if spread is not None:
+        mm = spread.spread_mm if earlier is None else merged_spread(earlier.spread_mm, spread)
+        known = attrs.evolve(known, spread_mm=mm)
+    seen = ends(known.light, BACKING, "light")
+    more = [] if earlier is None else as_gains(earlier, known)
+    gains = fit_gains(strip, measured.values, known, seen, run, power.full, more)
+    bad = _bad(power, gains)
+    profile = attrs.evolve(
+        known,
+        gains=tuple(fit.gains for fit in gains),
+        origin="measured",
+        date=date,
+        name=_name(planned, strip, run),
+        note=_note(strip, measured, len(bad), earlier),
+    )
+    return Fit(profile, run, power, tuple(gains), spread, bad)
+
+
+def _light(light: Light, bare_over_full: float | None) -> Light:
+    """End reflectances with a known ratio. A photo tells no more, and no more is needed: the look
+    is linear in L*, and cube roots of luminance keep their proportions."""
+    if bare_over_full is None or not 0.0 < bare_over_full < 1.0:
+        return light
+    found = light
+    for _ in range(_ROUNDS):
+        now = ends(found, BACKING, "light")
+        behind = now.unmarked - found.veil_reflectance
+        veil = min(max(bare_over_full * now.marked - behind, 0.0), MOST_VEIL)
+        found = attrs.evolve(found, veil_reflectance=veil)
+        frost = found.frost_reflectance
+        if veil in (0.0, MOST_VEIL):
+            bare = ends(found, BACKING, "light").unmarked
+            frost = min(max(bare / bare_over_full - (now.marked - frost), 0.01), 0.95)
+            found = attrs.evolve(found, frost_reflectance=frost)
+    return found
+
+
+def _over_fullest(bare_over_full: float | None, full: float) -> float | None:
+    """The ratio against the fullest frost, when it was measured against frost 1."""
+    if bare_over_full is None:
+        return None
+    return bare_over_full / (bare_over_full + (1.0 - bare_over_full) * full)
+
+
+def _response(response: Response, power: PowerFit) -> Response:
+    """The starting guess's figures replaced by the measured curve's."""
+    at = power.curve.at
+    share = power.frost_at(at) / power.full
+    threshold = float(10.0 ** at[int(np.argmax(share > 0.02))])
+    middle = float(10.0 ** at[int(np.argmax(share > 0.5))])
+    flaking = power.flaking_j_mm2
+    middle = min(max(middle, 1.02 * threshold), 0.98 * flaking)
+    threshold = min(threshold, 0.98 * middle)
+    return attrs.evolve(
+        response, threshold_j_mm2=threshold, middle_j_mm2=middle, flaking_j_mm2=flaking
+    )
+
+
+def _bad(power: PowerFit, gains: list[GainFit]) -> tuple[int, ...]:
+    doubted = power.doses.patch[power.curve.trust < BAD_WEIGHT]
+    found = {int(n) for n in doubted} | {n for fit in gains for n in fit.bad}
+    return tuple(sorted(n for n in found if n >= 0))
+
+
+def _name(planned: GlassProfile, strip: Strip, run: int) -> str:
+    setting = strip.runs[run]
+    return (
+        f"{planned.sheet.kind}, strip {strip.number}: {setting.power_max_pct:g} to "
+        f"{setting.power_min_pct:g} % at {setting.speed_mm_s:g} mm/s"
+    )[:200]
+
+
+def _note(strip: Strip, measured: Measured, bad: int, earlier: GlassProfile | None) -> str:
+    words = f"Test strip {strip.number}"
+    if measured.source:
+        words += f", {measured.source}"
+    words += f"; {len(measured.values)} patches read"
+    if bad:
+        words += f", {bad} of them left out"
+    if earlier is not None:
+        words += "; refines an earlier profile"
+    return f"{words}."[:200]

@@ -1,0 +1,154 @@
+"""Each screen's dot gain: what its drives came out as, between the steps as the model has it."""
+
+from collections.abc import Sequence
+
+import attrs
+import numpy as np
+from numpy.typing import NDArray
+
+from engine.glass import Ends
+from engine.linearise import tone_curve
+from engine.strip.fit_curve import BAD_WEIGHT, fit_rising
+from engine.strip.fit_values import Value, frost_of_tone, tone_of, tone_scatter
+from shared.profile import Gain, GlassProfile, ScreenGains
+from shared.recipe import Screen
+from shared.strip import Run, Strip
+
+Doubles = NDArray[np.float64]
+
+NODES = 33
+FEWEST = 3
+ELSEWHERE = 0.015
+"""Share of the tone range by which a screen burnt at another setting may differ from what the
+model carries over."""
+
+
+@attrs.frozen(eq=False)
+class GainFit:
+    """One screen's points and the patches that disagreed with the rest."""
+
+    gains: ScreenGains
+    bad: tuple[int, ...]
+
+
+def fit_gains(
+    strip: Strip,
+    values: Sequence[Value],
+    profile: GlassProfile,
+    ends: Ends,
+    chosen: int,
+    full: float,
+    more: Sequence[tuple[str, Gain]] = (),
+) -> list[GainFit]:
+    """The dot gain of every screen burnt, at the chosen run's setting.
+
+    `profile` has the fitted characteristic curve and no gains; its model gives the shape between
+    the steps, the readings correct it (Murray-Davies: frost is the share between bare and full).
+    A screen burnt with another run's setting is carried over by the difference of both models.
+    `full` is the fullest frost in the readings' units; `more` are points, in units of the fullest
+    frost, that count beside the readings.
+    """
+    kinds = dict.fromkeys(p.screen for p in strip.patches if p.kind == "screen")
+    kinds.update(dict.fromkeys(kind for kind, _ in more))
+    fits = []
+    for kind in kinds:
+        screen = screen_named(kind, strip.screen)
+        own = _Model(profile, screen, strip.pitch_mm, ends)
+        points = _points(strip, values, profile, own, chosen, full)
+        points += [
+            _point(-1, gain.drive, gain.frost, gain.scatter, ends)
+            for name, gain in more
+            if name == kind
+        ]
+        if len({point.drive for point in points}) >= FEWEST:
+            fits.append(_fit(kind, points, own))
+    return fits
+
+
+def set_to(profile: GlassProfile, run: Run, pitch_mm: float) -> GlassProfile:
+    """The profile at a run's setting."""
+    setting = attrs.evolve(
+        profile.setting,
+        power_max_pct=run.power_max_pct,
+        power_min_pct=run.power_min_pct,
+        speed_mm_s=run.speed_mm_s,
+        pitch_mm=pitch_mm,
+    )
+    return attrs.evolve(profile, setting=setting)
+
+
+def screen_named(kind: str, wish: dict[str, object]) -> Screen:
+    """The strip's own screen where it is of that kind, else that kind as it comes."""
+    return Screen(**wish) if wish.get("kind") == kind else Screen(kind=kind)  # type: ignore[arg-type]
+
+
+@attrs.frozen
+class _Point:
+    patch: int
+    drive: float
+    tone: float
+    error: float
+
+
+class _Model:
+    """A screen's tone curve as the engine's model has it: tones by drive."""
+
+    def __init__(self, profile: GlassProfile, screen: Screen, pitch_mm: float, ends: Ends) -> None:
+        self.screen, self.pitch_mm, self.ends = screen, pitch_mm, ends
+        self._curve = tone_curve(attrs.evolve(profile, gains=()), screen, pitch_mm)
+
+    def __call__(self, drive: float) -> float:
+        frost = np.interp(drive, self._curve.drives, self._curve.frost)
+        return float(tone_of(frost, self.ends))
+
+
+def _points(
+    strip: Strip,
+    values: Sequence[Value],
+    profile: GlassProfile,
+    own: _Model,
+    chosen: int,
+    full: float,
+) -> list[_Point]:
+    found = []
+    others: dict[int, _Model] = {}
+    for value in values:
+        patch = strip.patches[value.patch]
+        if patch.kind != "screen" or patch.screen != own.screen.kind or patch.drive <= 0.0:
+            continue
+        point = _point(value.patch, patch.drive, value.frost / full, value.scatter / full, own.ends)
+        if patch.run != chosen:
+            if patch.run not in others:
+                theirs = set_to(profile, strip.runs[patch.run], strip.pitch_mm)
+                others[patch.run] = _Model(theirs, own.screen, strip.pitch_mm, own.ends)
+            apart = own(patch.drive) - others[patch.run](patch.drive)
+            point = attrs.evolve(
+                point, tone=point.tone + apart, error=float(np.hypot(point.error, ELSEWHERE))
+            )
+        found.append(point)
+    return found
+
+
+def _point(patch: int, drive: float, frost: float, scatter: float, ends: Ends) -> _Point:
+    tone, error = tone_of(frost, ends), tone_scatter(frost, scatter, ends)
+    return _Point(patch, drive, float(tone), float(error))
+
+
+def _fit(kind: str, points: list[_Point], own: _Model) -> GainFit:
+    nodes = np.linspace(0.0, 1.0, NODES)
+    fit = fit_rising(
+        np.sqrt([point.drive for point in points]),
+        np.array([point.tone for point in points]),
+        np.array([point.error for point in points]),
+        nodes,
+        np.array([own(float(node) ** 2) for node in nodes]),
+        from_zero=True,
+    )
+    frost = frost_of_tone(fit.values, own.ends)
+    more = frost_of_tone(fit.values + fit.scatter, own.ends)
+    gains = [
+        Gain(float(node) ** 2, float(min(1.0, f)), float(np.clip(m - f, 0.0, 1.0)))
+        for node, f, m in zip(nodes[1:], frost[1:], more[1:], strict=True)
+    ]
+    bad = [p.patch for p, trust in zip(points, fit.trust, strict=True) if trust < BAD_WEIGHT]
+    return GainFit(ScreenGains(kind, tuple(gains)), tuple(bad))

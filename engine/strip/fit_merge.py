@@ -1,0 +1,129 @@
+"""A second strip refines a profile; and what makes a profile stale."""
+
+import attrs
+import numpy as np
+
+from engine.glass import ends
+from engine.strip.fit_lines import SpreadFit
+from engine.strip.fit_power import Dose
+from engine.strip.fit_values import LEAST_SCATTER
+from shared.errors import InputError
+from shared.profile import Gain, GlassProfile, Light, Machine, Sheet
+
+EARLIER_DOUBT = 2.3
+"""The points of a fitted curve are more than the figures that made them: about five times."""
+SAME = 0.02
+"""Relative difference up to which two settings count as the same."""
+EARLIER = -1
+"""Stands for the patch of a point that an earlier profile brings."""
+
+
+def stale(profile: GlassProfile, machine: Machine, sheet: Sheet) -> tuple[str, ...]:
+    """Why a profile does not hold for a machine and glass: a sentence each; none if it does.
+
+    A starting guess was never measured and so cannot go stale.
+    """
+    if profile.origin == "starting guess":
+        return ()
+    known = profile.machine
+    checks = (
+        (known.name != machine.name, f"It was measured on another machine: {known.name}."),
+        (
+            (known.tube, known.tube_date) != (machine.tube, machine.tube_date),
+            f"It was measured with another tube: {_tube(known)}.",
+        ),
+        (
+            abs(known.rated_w / machine.rated_w - 1.0) > SAME,
+            f"It was measured with a tube of {known.rated_w:g} W.",
+        ),
+        (
+            abs(known.beam_mm / machine.beam_mm - 1.0) > SAME,
+            f"It was measured with another lens: a beam of {known.beam_mm:g} mm.",
+        ),
+        (
+            profile.sheet.kind != sheet.kind,
+            f"It was measured on another glass: {profile.sheet.kind}.",
+        ),
+        (
+            abs(profile.sheet.thickness_mm / sheet.thickness_mm - 1.0) > SAME,
+            f"It was measured on glass of {profile.sheet.thickness_mm:g} mm.",
+        ),
+        (
+            profile.sheet.masking != sheet.masking,
+            f"It was measured with another masking: {profile.sheet.masking or 'none'}.",
+        ),
+    )
+    return tuple(sentence for differs, sentence in checks if differs)
+
+
+def check_refines(earlier: GlassProfile, planned: GlassProfile) -> None:
+    """Raise InputError unless a strip planned so may refine an earlier profile."""
+    if earlier.origin == "starting guess":
+        raise InputError("A starting guess cannot be refined; leave it out and save a new profile.")
+    reasons = stale(earlier, planned.machine, planned.sheet)
+    if reasons:
+        raise InputError(
+            f"The earlier profile cannot be refined with this strip. {reasons[0]} "
+            "Leave it out and save a new profile."
+        )
+
+
+def as_doses(earlier: GlassProfile, doses: Dose, speed_mm_s: float) -> Dose:
+    """The readings with an earlier profile's points beside them."""
+    if not earlier.knots:
+        return doses
+    count = len(earlier.knots)
+    speed = np.log10(earlier.setting.speed_mm_s / speed_mm_s)
+    scatter = [max(k.scatter, LEAST_SCATTER) * EARLIER_DOUBT for k in earlier.knots]
+    top = float(np.percentile(doses.frost, 98)) if len(doses) else 1.0
+    return Dose(
+        np.concatenate([doses.patch, np.full(count, EARLIER)]),
+        np.concatenate([doses.run, np.full(count, EARLIER)]),
+        np.concatenate([doses.log_fluence, np.log10([k.fluence_j_mm2 for k in earlier.knots])]),
+        np.concatenate([doses.log_speed, np.full(count, speed)]),
+        np.concatenate([doses.frost, top * np.array([k.frost for k in earlier.knots])]),
+        np.concatenate([doses.scatter, top * np.array(scatter)]),
+    )
+
+
+def as_gains(earlier: GlassProfile, profile: GlassProfile) -> list[tuple[str, Gain]]:
+    """An earlier profile's points of each screen, where it was burnt with the same setting."""
+    then, now = earlier.setting, profile.setting
+    pairs = (
+        (then.power_max_pct, now.power_max_pct),
+        (then.power_min_pct, now.power_min_pct),
+        (then.speed_mm_s, now.speed_mm_s),
+        (then.pitch_mm, now.pitch_mm),
+    )
+    if any(abs(a - b) > SAME * max(a, b) for a, b in pairs):
+        return []
+    return [
+        (gains.screen, attrs.evolve(point, scatter=min(1.0, point.scatter * EARLIER_DOUBT)))
+        for gains in earlier.gains
+        for point in gains.points
+        if point.drive > 0.0
+    ]
+
+
+def merged_spread(earlier_mm: float, found: SpreadFit) -> float:
+    """The mean of both."""
+    return 0.5 * (earlier_mm + found.spread_mm)
+
+
+def merged_light(earlier: Light, found: Light, backing: float) -> Light:
+    """The mean of the ratios of both ends; the fullest frost stays as it was."""
+    ratios = [_ratio(light, backing) for light in (earlier, found)]
+    wanted = float(np.sqrt(ratios[0] * ratios[1]))
+    now = ends(earlier, backing, "light")
+    veil = earlier.veil_reflectance + wanted * now.marked - now.unmarked
+    return attrs.evolve(earlier, veil_reflectance=float(np.clip(veil, 0.0, 0.2)))
+
+
+def _ratio(light: Light, backing: float) -> float:
+    seen = ends(light, backing, "light")
+    return seen.unmarked / seen.marked
+
+
+def _tube(machine: Machine) -> str:
+    words = " ".join(word for word in (machine.tube, machine.tube_date) if word)
+    return words or "one without a name"
