@@ -1,0 +1,177 @@
+"""A strip made: one bitmap for each machine setting, the look of a cell, and the description."""
+
+import zlib
+from collections.abc import Callable
+
+import attrs
+import numpy as np
+from numpy.typing import NDArray
+
+from engine.flow import Prepared
+from engine.output import Bitmap
+from engine.plate_bitmap import burn
+from engine.strip.layout import Layout, Wish, lay_out
+from engine.strip.layout_steps import WEDGE_SCREENS
+from engine.strip.make_crop import cell_recipe, checked_crop, crop_aspect, default_crop
+from engine.strip.make_dots import Dots, for_machine, run_dots
+from engine.strip.make_settings import Pair, checked_runs, profile_of_run
+from shared.errors import InputError
+from shared.fields import Region
+from shared.plate import MOST_ETCH_PIXELS
+from shared.profile import GlassProfile
+from shared.profile_file import profile_data
+from shared.recipe import Recipe
+from shared.strip import Strip
+
+CELL_LOOK = "cell-look.png"
+DEFAULT_SIZE_MM = (150.0, 200.0)
+MOST_NUMBER = 9999
+_SIDE_MM = (30.0, 1000.0)
+Progress = Callable[[float], None]
+
+
+@attrs.frozen
+class Plan:
+    """What the user asks of a strip."""
+
+    pairs: tuple[Pair, ...]
+    speeds: tuple[float, ...]
+    screens: tuple[str, ...]
+    """Whose dot gain is to be measured; the wedge of power serves the continuous one."""
+    size_mm: tuple[float, float] = DEFAULT_SIZE_MM
+    margin_mm: float | None = None
+    """Twice the thickness of the scrap unless given."""
+    pitch_mm: float = 0.1
+    crop: Region | None = None
+    """Left, top, right, bottom as shares of the photo; found unless given."""
+    number: int | None = None
+    """1 to 9999; follows from all the rest unless given."""
+
+
+@attrs.frozen(eq=False)
+class Made:
+    """A strip, ready to be written."""
+
+    strip: Strip
+    bitmaps: tuple[Bitmap, ...]
+    """One for each run."""
+    cell_look: NDArray[np.uint16]
+    """Rows x columns, from the front."""
+    crop: Region
+
+
+def default_screens(recipe: Recipe) -> tuple[str, ...]:
+    """Screens worth measuring: the two that suit most glass, and the recipe's own."""
+    own = [recipe.screen.kind] if recipe.screen.kind in WEDGE_SCREENS else []
+    return tuple(dict.fromkeys(["diffusion", "mixed", *own]))
+
+
+def make_strip(
+    prepared: Prepared,
+    recipe: Recipe,
+    profile: GlassProfile,
+    plan: Plan,
+    progress: Progress | None = None,
+) -> Made:
+    """Lay out a strip and compute its bitmaps.
+
+    recipe: says how the cells are made and which side is etched; its plate's thickness is the
+    scrap's. profile: the machine, and the setting to start from.
+
+    Raises InputError that says what does not fit and what would.
+    """
+    report = progress or _ignore
+    margin = _checked_margin(plan, recipe)
+    runs = checked_runs(plan.pairs, plan.speeds, profile)
+    photo = prepared.photo
+    crop = checked_crop(plan.crop) if plan.crop else default_crop(prepared.sample)
+    number = plan.number if plan.number is not None else _number_of(plan, recipe, profile, photo)
+    wish = Wish(
+        runs=runs,
+        screens=_checked_screens(plan.screens),
+        number=number,
+        size_mm=_checked_size(plan),
+        margin_mm=margin,
+        pitch_mm=plan.pitch_mm,
+        aspect=crop_aspect(crop, photo.rows, photo.columns),
+    )
+    layout = lay_out(wish)
+    strip = _described(wish, layout, recipe, profile)
+    box = layout.cells[0].box
+    cell = cell_recipe(
+        recipe, crop, photo.rows, photo.columns, (box.width_mm, box.height_mm), wish.pitch_mm
+    )
+    looks, cells = [], []
+    for done, run in enumerate(runs):
+        burnt = burn(prepared, cell, profile_of_run(profile, run, wish.pitch_mm))
+        looks.append(burnt.look)
+        cells.append(burnt.dots)
+        report(0.7 * (done + 1) / len(runs))
+    bitmaps = []
+    for done in range(len(runs)):
+        dots: Dots = run_dots(strip, layout, done, tuple(cells), recipe.screen)
+        bitmaps.append(for_machine(dots, strip))
+        report(0.7 + 0.3 * (done + 1) / len(runs))
+    return Made(strip, tuple(bitmaps), looks[0], crop)
+
+
+def _described(wish: Wish, layout: Layout, recipe: Recipe, profile: GlassProfile) -> Strip:
+    return Strip(
+        number=wish.number,
+        size_mm=wish.size_mm,
+        pitch_mm=wish.pitch_mm,
+        screen=attrs.asdict(recipe.screen),
+        etched=recipe.plate.etched,
+        runs=wish.runs,
+        markers=layout.markers,
+        patches=layout.patches,
+        cells=layout.cells,
+        cell_look=CELL_LOOK,
+        profile=profile_data(profile_of_run(profile, wish.runs[0], wish.pitch_mm)),
+    )
+
+
+def _number_of(plan: Plan, recipe: Recipe, profile: GlassProfile, photo: object) -> int:
+    """A number from 1000 on that follows from all that the strip is made of."""
+    fingerprint = getattr(photo, "fingerprint", "")
+    everything = repr((plan, recipe, profile, fingerprint)).encode()
+    return 1000 + zlib.crc32(everything) % (MOST_NUMBER - 999)
+
+
+def _checked_screens(screens: tuple[str, ...]) -> tuple[str, ...]:
+    for name in screens:
+        if name not in (*WEDGE_SCREENS, "continuous"):
+            raise InputError(
+                f"There is no dot gain of {name} to measure; choose among "
+                f"continuous, {', '.join(WEDGE_SCREENS)}."
+            )
+    return tuple(dict.fromkeys(name for name in screens if name in WEDGE_SCREENS))
+
+
+def _checked_size(plan: Plan) -> tuple[float, float]:
+    if not 0.02 <= plan.pitch_mm <= 0.5:
+        raise InputError("The pitch of a strip lies between 0.02 and 0.5 mm.")
+    low, high = _SIDE_MM
+    if not all(low <= side <= high for side in plan.size_mm):
+        raise InputError(f"The scrap's sides must be {low:g} to {high:g} mm long.")
+    if plan.size_mm[0] * plan.size_mm[1] / plan.pitch_mm**2 > MOST_ETCH_PIXELS:
+        raise InputError("This scrap has too many etch pixels; use a smaller one for the strip.")
+    if plan.number is not None and not 1 <= plan.number <= MOST_NUMBER:
+        raise InputError(f"A strip's number lies between 1 and {MOST_NUMBER}.")
+    return plan.size_mm
+
+
+def _checked_margin(plan: Plan, recipe: Recipe) -> float:
+    least = recipe.plate.least_margin_mm
+    if plan.margin_mm is None:
+        return least
+    if plan.margin_mm < least:
+        raise InputError(
+            f"Glass of {recipe.plate.thickness_mm:g} mm needs a margin of at least {least:g} mm, "
+            "since fractures that meet the edge break the sheet; widen the margin."
+        )
+    return plan.margin_mm
+
+
+def _ignore(_: float) -> None:
+    return None

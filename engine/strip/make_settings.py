@@ -1,0 +1,110 @@
+"""The machine settings that a strip tries: checked, or stepped around a starting setting."""
+
+import attrs
+
+from shared.errors import InputError
+from shared.profile import GlassProfile, Machine
+from shared.strip import Run
+
+Pair = tuple[float, float]
+"""Greatest and least power, %."""
+
+MOST_RUNS = 24
+_STRONGER, _WEAKER = 1.3, 0.75
+_LIFTS = (1.0, 1.25, 1.5)
+_FASTER = 4.0 / 3.0
+
+
+def default_pairs(profile: GlassProfile) -> tuple[Pair, ...]:
+    """The starting setting's powers, and two pairs around them; within the machine's limits.
+
+    The least powers differ too: which of them just begins to mark is what the strip shall tell.
+    """
+    start, floor = profile.setting, profile.machine.firing_floor_pct
+    least = max(start.power_min_pct, floor)
+    wanted = [
+        (start.power_max_pct * share, least * lift)
+        for share, lift in zip((1.0, _STRONGER, _WEAKER), _LIFTS, strict=True)
+    ]
+    pairs = [(min(_round(most), 100.0), max(_round(low), floor)) for most, low in wanted]
+    pairs[0] = (start.power_max_pct, least)
+    return tuple(dict.fromkeys(pair for pair in pairs if pair[0] > pair[1]))
+
+
+def default_speeds(profile: GlassProfile) -> tuple[float, ...]:
+    """The starting speed and a faster one, or a slower one where the machine is at its limit."""
+    start, machine = profile.setting.speed_mm_s, profile.machine
+    for speed in (start * _FASTER, start / _FASTER):
+        tidy = 10.0 * round(speed / 10.0) if speed > 50.0 else round(speed, 1)
+        if machine.slowest_mm_s <= tidy <= machine.fastest_mm_s and tidy != start:
+            return start, tidy
+    return (start,)
+
+
+def checked_runs(
+    pairs: tuple[Pair, ...], speeds: tuple[float, ...], profile: GlassProfile
+) -> tuple[Run, ...]:
+    """Every pair at every speed, in burning order, the starting setting first.
+
+    The starting setting is the profile's if the grid has it, else the first of the grid. Raises
+    InputError for what the machine cannot do.
+    """
+    machine = profile.machine
+    for pair in pairs:
+        _check_powers(*pair, machine)
+    for speed in speeds:
+        _check_speed(speed, machine)
+    grid = dict.fromkeys((most, least, speed) for speed in speeds for most, least in pairs)
+    if not 1 <= len(grid) <= MOST_RUNS:
+        raise InputError(
+            f"A strip holds 1 to {MOST_RUNS} settings and this grid has {len(grid)}; "
+            "ask for fewer powers or speeds."
+        )
+    own = profile.setting
+    start = (own.power_max_pct, own.power_min_pct, own.speed_mm_s)
+    ordered = sorted(grid, key=lambda setting: setting != start)
+    return tuple(
+        Run(f"run{number:02d}_{most:g}-{least:g}_{speed:g}.png", most, least, speed, (0.0, 0.0))
+        for number, (most, least, speed) in enumerate(ordered, start=1)
+    )
+
+
+def profile_of_run(profile: GlassProfile, run: Run, pitch_mm: float) -> GlassProfile:
+    """The profile at a run's setting; dot gains that were measured at another one do not hold."""
+    setting = attrs.evolve(
+        profile.setting,
+        power_max_pct=run.power_max_pct,
+        power_min_pct=run.power_min_pct,
+        speed_mm_s=run.speed_mm_s,
+        pitch_mm=pitch_mm,
+    )
+    gains = profile.gains if setting == profile.setting else ()
+    return attrs.evolve(profile, setting=setting, gains=gains)
+
+
+def _check_powers(most: float, least: float, machine: Machine) -> None:
+    floor = machine.firing_floor_pct
+    if not 0.0 < most <= 100.0 or least < 0.0:
+        raise InputError(f"Powers lie between 0 and 100 %; {most:g}/{least:g} does not.")
+    if least >= most:
+        raise InputError(
+            f"In {most:g}/{least:g} the least power is not below the greatest; "
+            "write the greatest first."
+        )
+    if least < floor:
+        raise InputError(
+            f"The least power of {most:g}/{least:g} lies below the firing floor of {floor:g} %, "
+            "where the tube does not fire; raise it, or say the machine's true floor."
+        )
+
+
+def _check_speed(speed: float, machine: Machine) -> None:
+    if not machine.slowest_mm_s <= speed <= machine.fastest_mm_s:
+        raise InputError(
+            f"The speed {speed:g} mm/s is beyond this machine's {machine.slowest_mm_s:g} to "
+            f"{machine.fastest_mm_s:g} mm/s; choose another one, or a profile of your machine."
+        )
+
+
+def _round(power: float) -> float:
+    return float(round(power)) if power >= 20.0 else round(2.0 * power) / 2.0
