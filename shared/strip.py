@@ -16,6 +16,10 @@ VERSION = 1
 PATCH_KINDS = ("bare", "solid", "power", "screen", "lines")
 
 
+def _as_tuple(values: Any) -> tuple[Any, ...]:
+    return tuple(values)
+
+
 @attrs.frozen
 class Box:
     """A rectangle in mm, from the front."""
@@ -34,7 +38,7 @@ class Run:
     power_max_pct: float
     power_min_pct: float
     speed_mm_s: float
-    origin_mm: tuple[float, float] = attrs.field(converter=tuple)
+    origin_mm: tuple[float, float] = attrs.field(converter=_as_tuple)
 
 
 @attrs.frozen
@@ -66,7 +70,10 @@ class Cell:
 
 @attrs.frozen
 class Marker:
-    """A fiducial (OpenCV ArUco, dictionary DICT_4X4_50), seen upright from the front."""
+    """A fiducial (OpenCV ArUco, dictionary DICT_4X4_50), seen upright from the front.
+
+    The box is that of the six by six modules; a quiet zone of one module is burnt around it.
+    """
 
     id: int
     box: Box
@@ -77,16 +84,16 @@ class Strip:
     """Everything that making, reading and judging share."""
 
     number: int
-    size_mm: tuple[float, float] = attrs.field(converter=tuple)
+    size_mm: tuple[float, float] = attrs.field(converter=_as_tuple)
     pitch_mm: float
     screen: dict[str, Any]
     """The recipe's screen, with which the cells are made."""
     etched: str
     """back or front, as in the plate."""
-    runs: tuple[Run, ...] = attrs.field(converter=tuple)
-    markers: tuple[Marker, ...] = attrs.field(converter=tuple)
-    patches: tuple[Patch, ...] = attrs.field(converter=tuple)
-    cells: tuple[Cell, ...] = attrs.field(converter=tuple)
+    runs: tuple[Run, ...] = attrs.field(converter=_as_tuple)
+    markers: tuple[Marker, ...] = attrs.field(converter=_as_tuple)
+    patches: tuple[Patch, ...] = attrs.field(converter=_as_tuple)
+    cells: tuple[Cell, ...] = attrs.field(converter=_as_tuple)
     cell_look: str = ""
     """File beside the strip: the look of one cell, 16-bit PNG from the front, the same pixels."""
     profile: dict[str, Any] = attrs.field(factory=dict)

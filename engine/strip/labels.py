@@ -64,7 +64,7 @@ def text_dots(text: str, height_px: int) -> Dots:
 def fitting_height(
     texts: tuple[str, ...], width_px: int, most_px: int, least_px: int
 ) -> int | None:
-    """The largest height of line in pixels with which all texts are no wider; None if none is."""
+    """The largest height of line with which no text is wider than `width_px`; None if none is."""
     for height in range(most_px, least_px - 1, -1):
         if all(text_dots(text, height).shape[1] <= width_px for text in texts):
             return height

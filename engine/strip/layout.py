@@ -153,7 +153,7 @@ def _what_would_do(wish: Wish) -> str:
         (n for n in range(count - 1, 0, -1) if _try(attrs.evolve(wish, runs=wish.runs[:n]))), 0
     )
     sizes = (
-        tuple(5.0 * math.ceil(side * 1.06**step / 5.0) for side in wish.size_mm)
+        (5.0 * math.ceil(width * 1.06**step / 5.0), 5.0 * math.ceil(height * 1.06**step / 5.0))
         for step in range(1, 60)
     )
     large = next((s for s in sizes if _try(attrs.evolve(wish, size_mm=s))), None)
@@ -364,7 +364,7 @@ class _Area:
 
 
 def _spread(first: int, room: int, count: int, size: int) -> list[int] | None:
-    """Where `count` things of a size begin, evenly spread over a room; None when it is too small."""
+    """Where `count` things of a size begin, evenly spread; None when the room is too small."""
     free = room - count * size
     if free < 0:
         return None

@@ -1,4 +1,4 @@
-"""Which patch goes where: evening patches in a wide grid, the rest scattered by the strip's number."""
+"""Which patch goes where: evening patches in a wide grid, the rest scattered by a number."""
 
 from collections import defaultdict
 

@@ -31,8 +31,8 @@ def default_crop(sample: Floats) -> Region:
     """
     skin = grey_skin.skin_mask(sample).astype(np.uint8)
     size = max(3, min(skin.shape) // 40)
-    skin = cv2.morphologyEx(skin, cv2.MORPH_OPEN, np.ones((size, size), np.uint8))
-    count, _, stats, _ = cv2.connectedComponentsWithStats(skin)
+    opened = cv2.morphologyEx(skin, cv2.MORPH_OPEN, np.ones((size, size), np.uint8))
+    count, _, stats, _ = cv2.connectedComponentsWithStats(np.asarray(opened, np.uint8))
     areas = stats[1:, cv2.CC_STAT_AREA]
     if count > 1 and areas.max() >= grey_skin.LEAST_SKIN * skin.size:
         left, top, width, height = stats[1 + int(areas.argmax()), :4].tolist()
@@ -96,20 +96,21 @@ def cell_recipe(
 
 
 def _most_middle_tones(sample: Floats) -> Region:
-    """The window with the most detail in middle tones."""
-    tone = cv2.transform(sample, np.array([colour.LUMA_601], np.float32))
-    low, high = _MIDDLE
-    lively = np.abs(cv2.Laplacian(cv2.GaussianBlur(tone, (0, 0), 1.5), cv2.CV_32F))
-    worth = np.where((tone >= low) & (tone <= high), 0.02 + np.minimum(lively, 0.1), 0.0)
+    """The window with the most middle tones, and those the most various."""
+    luma = np.array([colour.LUMA_601], np.float32)
+    tone = np.asarray(cv2.transform(sample, luma), np.float32)
     rows, columns = tone.shape[:2]
     height = min(_CROP_SHARE * max(rows, columns), rows, columns / ASPECT)
     size = max(1, int(height * ASPECT)), max(1, int(height))
-    # Windows that lie wholly in the photo have their middles at least half a size from its edges.
-    summed = cv2.boxFilter(worth.astype(np.float32), -1, size, borderType=cv2.BORDER_CONSTANT)
-    inside = np.zeros(summed.shape, bool)
-    edge_y, edge_x = size[1] // 2, size[0] // 2
-    inside[edge_y : rows - edge_y, edge_x : columns - edge_x] = True
-    y, x = np.unravel_index(int(np.where(inside, summed, -1.0).argmax()), summed.shape)
+    low, high = _MIDDLE
+    share = cv2.blur(((tone >= low) & (tone <= high)).astype(np.float32), size)
+    spread = cv2.blur(tone * tone, size) - cv2.blur(tone, size) ** 2
+    worth = share * np.sqrt(np.maximum(spread, 0.0)) + 1e-3 * share
+    # A window that lies wholly in the photo has its middle at least half its size from the edges.
+    inside = np.zeros(worth.shape, bool)
+    down, across = size[1] // 2, size[0] // 2
+    inside[down : rows - down, across : columns - across] = True
+    y, x = np.unravel_index(int(np.where(inside, worth, -1.0).argmax()), worth.shape)
     return _window(sample, float(x), float(y), height)
 
 
@@ -120,5 +121,5 @@ def _window(sample: Floats, x: float, y: float, height: float) -> Region:
     width = min(height * ASPECT, columns)
     left = min(max(x - width / 2.0, 0.0), columns - width)
     top = min(max(y - height / 2.0, 0.0), rows - height)
-    shares = (left / columns, top / rows, (left + width) / columns, (top + height) / rows)
-    return tuple(min(max(share, 0.0), 1.0) for share in shares)  # type: ignore[return-value]
+    right, bottom = (left + width) / columns, (top + height) / rows
+    return left / columns, top / rows, min(right, 1.0), min(bottom, 1.0)

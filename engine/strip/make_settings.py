@@ -78,8 +78,8 @@ def profile_of_run(profile: GlassProfile, run: Run, pitch_mm: float) -> GlassPro
         speed_mm_s=run.speed_mm_s,
         pitch_mm=pitch_mm,
     )
-    gains = profile.gains if setting == profile.setting else ()
-    return attrs.evolve(profile, setting=setting, gains=gains)
+    changed = attrs.evolve(profile, setting=setting)
+    return changed if setting == profile.setting else attrs.evolve(changed, gains=())
 
 
 def _check_powers(most: float, least: float, machine: Machine) -> None:
