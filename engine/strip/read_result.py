@@ -19,7 +19,7 @@ class PatchReading:
     """Of `frost`, from the scatter and the number of pixels that are independent."""
     pixels: int
     """Photo pixels that were averaged."""
-    flags: tuple[str, ...] = attrs.field(default=(), converter=tuple)
+    flags: tuple[str, ...] = ()
     """Why it is left out: a sentence each; none when it counts."""
     modulation: float | None = None
     """Line patches only: peak to peak of the fundamental, 1 for the step from bare to solid. Ideal
@@ -38,9 +38,9 @@ class Reading:
     """A photographed strip. Absolute reflectances cannot be known from it: a phone chooses its
     own exposure and there is no known white on the glass."""
 
-    patches: tuple[PatchReading, ...] = attrs.field(converter=tuple)
+    patches: tuple[PatchReading, ...]
     """In the order of the strip's patches."""
-    cells: tuple[NDArray[np.float32], ...] = attrs.field(converter=tuple)
+    cells: tuple[NDArray[np.float32], ...]
     """In the order of the strip's cells: rows x columns at `cell_pitch_mm`, frost as in the
     patches, seen from the front and upright, not clipped."""
     cell_pitch_mm: float
@@ -64,7 +64,7 @@ class Reading:
     """Luminance of bare glass as a share of the solid patches', in the photo's light."""
     reference_run: int
     """The run whose solid patches are 1: the one that has most of them."""
-    notes: tuple[str, ...] = attrs.field(default=(), converter=tuple)
+    notes: tuple[str, ...] = ()
     """Sentences worth showing."""
 
     def frost(self) -> NDArray[np.float64]:

@@ -1,0 +1,125 @@
+"""A photograph of a burnt strip read: every patch measured, or one plain sentence why not.
+
+find     markers -> where the strip lies (homography)
+measure  each patch inside its rim, in linear light, from the photo's own pixels
+even     light and veil as smooth surfaces, from bare glass, solids and patches burnt alike
+refuse   what cannot be trusted
+"""
+
+import math
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from engine.strip import read_checks
+from engine.strip.even import Light
+from engine.strip.find import find_strip
+from engine.strip.read_edges import edges, modulation
+from engine.strip.read_patches import RIM_MM, Field, alike, light_of, measure, reference_run
+from engine.strip.read_picture import drawn
+from engine.strip.read_result import PatchReading, Reading
+from engine.strip.rectify import Shot, encoded_grey, shot
+from engine.strip.refuse import Refusal
+from shared.strip import Cell, Patch, Strip
+
+_PLAIN = "The photo's tones are taken as plain sRGB; a strong picture style would bend the curve."
+_NO_WHITE = (
+    "Absolute reflectances cannot be read from a photo; frost counts from bare glass to solid."
+)
+
+
+def read_photo(
+    pixels: NDArray[Any], strip: Strip, *, cell_pitch_mm: float | None = None
+) -> Reading:
+    """What a photo of the strip shows.
+
+    pixels: rows x columns x 3, uint8 or uint16, sRGB encoded, upright or turned in any way.
+    cell_pitch_mm: of the cells' pictures; the strip's own pitch if None.
+
+    Raises Refusal (a PhotoError), whose `reason` is one of engine.strip.refuse.REASONS, for any
+    photo that cannot be trusted; ValueError for another kind of array.
+    """
+    if pixels.ndim != 3 or pixels.shape[2] != 3 or pixels.dtype not in (np.uint8, np.uint16):
+        raise ValueError(f"not a photo: {pixels.shape} {pixels.dtype}")
+    if min(pixels.shape[:2]) < 32:
+        raise Refusal("no_strip")
+    view = find_strip(encoded_grey(pixels), strip)
+    taken = shot(pixels, view)
+    fields = measure(taken, strip.patches)
+    read_checks.check_exposure(strip.patches, fields)
+    light, bare, off = light_of(taken, strip, fields)
+    sharp = edges(taken, light, [p.box for p in strip.patches if p.kind == "solid"])
+    read_checks.check_edges(sharp)
+    read_checks.check_light(strip, light, bare)
+
+    blur_px = sharp.blur_mm * view.px_per_mm
+    frost, scatter, error = np.array([_figures(light, field, blur_px) for field in fields]).T
+    group = alike(strip)
+    odd = read_checks.odd_ones(frost, group, off)
+    read_checks.check_repeats(strip, frost, group, odd)
+    if np.nanmedian(error) > read_checks.MOST_ERROR:
+        raise Refusal("noisy")
+    readings = tuple(
+        PatchReading(
+            float(frost[i]),
+            float(scatter[i]),
+            float(error[i]),
+            fields[i].pixels,
+            read_checks.flags_of(fields[i], bool(odd[i])),
+            *_lines(taken, light, patch, sharp.blur_mm),
+        )
+        for i, patch in enumerate(strip.patches)
+    )
+    picture, scale = drawn(pixels, view, strip, readings, RIM_MM)
+    pitch_mm = cell_pitch_mm or strip.pitch_mm
+    x, y = strip.size_mm[0] / 2.0, strip.size_mm[1] / 2.0
+    middle = np.array([x]), np.array([y])
+    dark, gain = light.dark(*middle)[0], light.gain(*middle)[0]
+    return Reading(
+        patches=readings,
+        cells=tuple(_cell(taken, light, cell, pitch_mm) for cell in strip.cells),
+        cell_pitch_mm=pitch_mm,
+        picture=picture,
+        picture_px_per_mm=scale,
+        px_per_mm=view.px_per_mm,
+        tilt_deg=view.tilt_deg,
+        turn_deg=view.turn_deg,
+        side="front",
+        residual_px=view.residual_px,
+        blur_mm=sharp.blur_mm,
+        bare_over_solid=float(dark / (dark + gain)),
+        reference_run=reference_run(strip),
+        notes=_notes(readings),
+    )
+
+
+def _figures(light: Light, field: Field, blur_px: float) -> tuple[float, float, float]:
+    """Mean frost, scatter and standard error; pixels within the blur's area are not independent
+    (a Gaussian averages over 4 pi sigma squared)."""
+    samples, kept = field.samples, field.kept
+    if not field.pixels:
+        return math.nan, math.nan, math.nan
+    frost = light.frost(samples.x_mm[kept], samples.y_mm[kept], samples.level[kept])
+    scatter = float(frost.std())
+    independent = max(1.0, field.pixels / max(1.0, 4.0 * math.pi * blur_px**2))
+    return float(frost.mean()), scatter, scatter / math.sqrt(independent)
+
+
+def _lines(
+    taken: Shot, light: Light, patch: Patch, blur_mm: float
+) -> tuple[float | None, float | None]:
+    if patch.kind != "lines":
+        return None, None
+    return modulation(taken, light, patch, RIM_MM, blur_mm)
+
+
+def _cell(taken: Shot, light: Light, cell: Cell, pitch_mm: float) -> NDArray[np.float32]:
+    level = taken.straight(cell.box, pitch_mm)
+    return light.frost_picture(level, cell.box.left_mm, cell.box.top_mm, pitch_mm)
+
+
+def _notes(readings: tuple[PatchReading, ...]) -> tuple[str, ...]:
+    out = sum(not reading.counts for reading in readings)
+    left = (f"{out} of {len(readings)} patches are left out; they are crossed out in red.",)
+    return (*(left if out else ()), _PLAIN, _NO_WHITE)

@@ -1,0 +1,185 @@
+"""The patches measured one by one, and the light that they and the bare glass between them show."""
+
+import attrs
+import numpy as np
+from numpy.typing import NDArray
+
+from engine.strip.even import Light, Values, fit_dark, fit_gain
+from engine.strip.rectify import Samples, Shot
+from engine.strip.refuse import Refusal
+from shared.strip import Box, Patch, Strip
+
+RIM_MM = 0.6
+BLOCK_MM = 0.9
+TILE_MM = 2.0
+GAP_MM = 0.35
+"""Bare glass is looked for at least so far from anything burnt."""
+LEAST_PIXELS = 30
+GRAIN = 0.012
+"""Relative standard deviation that patches burnt alike are expected to have on good glass."""
+LEAST_ADDED = 0.12
+"""Patches that add less than this share of what solids add say little about the light."""
+
+
+@attrs.frozen(eq=False)
+class Field:
+    """One patch's pixels and their plain mean, before the light is known."""
+
+    samples: Samples
+    kept: NDArray[np.bool_]
+    """Without the blocks of pixels that stand out from the others."""
+    level: float
+
+    @property
+    def pixels(self) -> int:
+        """How many pixels count."""
+        return int(self.kept.sum())
+
+
+@attrs.frozen(eq=False)
+class Bare:
+    """Tiles of bare glass between the patches, and what they are above the dark surface."""
+
+    x_mm: Values
+    y_mm: Values
+    level: Values
+    over: Values
+
+
+def measure(shot: Shot, patches: tuple[Patch, ...]) -> list[Field]:
+    """All patches inside their rims."""
+    return [_field(shot.samples(patch.box, _rim(patch.box))) for patch in patches]
+
+
+def light_of(shot: Shot, strip: Strip, fields: list[Field]) -> tuple[Light, Bare, Values]:
+    """The light on the strip, the bare glass it was found from, and for each patch how far it is
+    off its like in the gain's logarithm (0 where it has no like)."""
+    x, y, level = bare_tiles(shot, strip)
+    for patch, field in zip(strip.patches, fields, strict=True):
+        if patch.kind == "bare" and field.pixels >= LEAST_PIXELS:
+            x, y = np.append(x, _middle(patch.box)[0]), np.append(y, _middle(patch.box)[1])
+            level = np.append(level, field.level)
+    if len(level) < 12:
+        raise Refusal("uneven")
+    dark_terms, over = fit_dark(strip.size_mm, x, y, level)
+    dark = Light(strip.size_mm, dark_terms, np.zeros(6))
+    gain_terms, off = _gain(strip, fields, dark)
+    return Light(strip.size_mm, dark_terms, gain_terms), Bare(x, y, level, over), off
+
+
+def reference_run(strip: Strip) -> int:
+    """The run with the most solid patches; its solids are 1."""
+    solids = [patch.run for patch in strip.patches if patch.kind == "solid"]
+    if not solids:
+        raise Refusal("uneven")
+    return max(sorted(set(solids)), key=solids.count)
+
+
+def alike(strip: Strip) -> NDArray[np.intp]:
+    """A number for each patch, the same for those burnt alike; 0 for the reference solids."""
+    first = ("solid", reference_run(strip), 1.0, "", 0.0, True)
+    numbers = {first: 0}
+    keys = [
+        (p.kind, p.run, 1.0 if p.kind == "solid" else p.drive, p.screen, p.lines_per_mm, p.upright)
+        for p in strip.patches
+    ]
+    return np.array([numbers.setdefault(key, len(numbers)) for key in keys], np.intp)
+
+
+def bare_tiles(shot: Shot, strip: Strip) -> tuple[Values, Values, Values]:
+    """Middles of tiles of the strip that hold bare glass, and their levels. Labels lie on some:
+    the darker quarter of a tile stands for it, raised by what noise alone keeps that below the
+    median."""
+    width, height = strip.size_mm
+    burnt = [patch.box for patch in strip.patches if patch.kind != "bare"]
+    burnt += [_with_quiet_zone(marker.box) for marker in strip.markers]
+    burnt += [cell.box for cell in strip.cells]
+    rows, columns = (max(1, int((mm - 1.0) // TILE_MM)) for mm in (height, width))
+    found = []
+    for row in range(rows):
+        for column in range(columns):
+            box = Box(0.5 + column * TILE_MM, 0.5 + row * TILE_MM, TILE_MM, TILE_MM)
+            tile = shot.samples(box, 0.0)
+            free = np.ones(tile.level.shape, bool)
+            for other in burnt:
+                if _near(box, other):
+                    free &= ~_within(tile, other, GAP_MM)
+            if free.sum() >= LEAST_PIXELS / 2:
+                quarter, half = np.quantile(tile.level[free], (0.25, 0.5))
+                found.append((tile.x_mm[free].mean(), tile.y_mm[free].mean(), quarter, half))
+    x, y, quarter, half = np.array(found, np.float64).reshape(-1, 4).T
+    noise = float(np.median(half - quarter)) if found else 0.0
+    return x, y, quarter + noise
+
+
+def _rim(box: Box) -> float:
+    return min(RIM_MM, min(box.width_mm, box.height_mm) / 4.0)
+
+
+def _middle(box: Box) -> tuple[float, float]:
+    return box.left_mm + box.width_mm / 2.0, box.top_mm + box.height_mm / 2.0
+
+
+def _with_quiet_zone(box: Box) -> Box:
+    """A marker has six modules; one more all around it may be burnt."""
+    module = box.width_mm / 6.0
+    side = box.width_mm + 2.0 * module
+    return Box(box.left_mm - module, box.top_mm - module, side, side)
+
+
+def _near(tile: Box, other: Box) -> bool:
+    reach = GAP_MM
+    return (
+        tile.left_mm < other.left_mm + other.width_mm + reach
+        and other.left_mm < tile.left_mm + tile.width_mm + reach
+        and tile.top_mm < other.top_mm + other.height_mm + reach
+        and other.top_mm < tile.top_mm + tile.height_mm + reach
+    )
+
+
+def _within(samples: Samples, box: Box, reach: float) -> NDArray[np.bool_]:
+    x, y = samples.x_mm, samples.y_mm
+    inside = (x > box.left_mm - reach) & (x < box.left_mm + box.width_mm + reach)
+    inside &= (y > box.top_mm - reach) & (y < box.top_mm + box.height_mm + reach)
+    return np.asarray(inside, bool)
+
+
+def _field(samples: Samples) -> Field:
+    """Blocks of about 0.9 mm are compared by their means; a dot screen's own spread is in them, so
+    that leaving out what stands out does not shift the mean as trimming pixels would."""
+    if len(samples.level) < LEAST_PIXELS:
+        return Field(samples, np.ones(samples.level.shape, bool), float("nan"))
+    column = ((samples.x_mm - samples.x_mm.min()) / BLOCK_MM).astype(np.intp)
+    row = ((samples.y_mm - samples.y_mm.min()) / BLOCK_MM).astype(np.intp)
+    block = row * (int(column.max()) + 1) + column
+    count = np.bincount(block)
+    mean = np.bincount(block, samples.level) / np.maximum(count, 1)
+    full = count > 0
+    middle = float(np.median(mean[full]))
+    spread = 1.4826 * float(np.median(np.abs(mean[full] - middle)))
+    odd = np.abs(mean - middle) > 6.0 * spread + 0.03 * max(middle, 0.02)
+    kept = ~odd[block]
+    if kept.mean() < 0.5:
+        kept[:] = True
+    return Field(samples, kept, float(samples.level[kept].mean()))
+
+
+def _gain(strip: Strip, fields: list[Field], dark: Light) -> tuple[Values, Values]:
+    x, y = np.array([_middle(patch.box) for patch in strip.patches]).T
+    level = np.array([field.level for field in fields])
+    added = level - dark.dark(x, y)
+    group = alike(strip)
+    solid = float(np.nanmedian(added[group == 0]))
+    if not solid > 0.0:
+        raise Refusal("veiled")
+    usable = np.nan_to_num(added) > LEAST_ADDED * solid
+    numbers, count = np.unique(group[usable], return_counts=True)
+    usable &= np.isin(group, [*numbers[count > 1], 0])
+    if (group[usable] == 0).sum() < 1:
+        raise Refusal("uneven")
+    order = np.unique(group[usable], return_inverse=True)[1]
+    error = np.hypot(GRAIN, 0.004 * solid / added[usable])
+    terms, off = fit_gain(strip.size_mm, x[usable], y[usable], added[usable], error, order)
+    all_off = np.zeros(len(fields))
+    all_off[usable] = off
+    return terms, all_off
