@@ -16,7 +16,7 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from engine import detail, glass, grey, measure, placement, tone
+from engine import detail, glass, grey, placement, tone
 from engine.grid import Grid
 from engine.photo import Photo, reduced
 from engine.strips import in_strips
@@ -181,17 +181,13 @@ class Flow:
         """What is asked of the laser: rows x columns, 0 to 1, as seen from the front."""
         return drive_from_look(self.look(recipe, grid), recipe, self.ends(recipe))
 
-    def shares(self, recipe: Recipe, grid: Grid) -> measure.Shares:
-        """How much of the picture itself ends at the two ends of the look."""
-        return measure.end_shares_of_look(self.cover(recipe, grid).of(self.look(recipe, grid)))
-
 
 def look_from_toned(
     toned: NDArray[np.float32], recipe: Recipe, wide: Grid, grid: Grid, cover: placement.Cover
 ) -> NDArray[np.float32]:
     """The look on a grid from the toned picture on a wider one, as `Flow.look` makes it."""
-    formed = _formed(toned, recipe, grid.pitch_mm)
-    sharp = _sharpened(formed, recipe, grid.pitch_mm)
+    formed = tone.local_contrast(toned, recipe.tone, grid.pitch_mm)
+    sharp = detail.exaggerate(formed, recipe.detail, grid.pitch_mm)
     return finished(sharp[grid.inside(wide)], recipe, cover)
 
 
