@@ -30,7 +30,7 @@ from engine.view import Picture
 from shared.recipe import Recipe
 from shared.recipe_file import SavedSession
 
-SMALLEST = (1024, 640)
+LEAST_HEIGHT = 640
 START = (1280, 720)
 WAIT_FOR_OPENING_MS = 1500
 HINT = (
@@ -64,7 +64,7 @@ class Studio(QMainWindow):
         self.parts = BenchParts(self)
         self.menus = StudioMenus(self)
         self._measured: dict[str, Picture] = {}
-        self.setMinimumSize(*SMALLEST)
+        self.setMinimumHeight(LEAST_HEIGHT)
         self._lay_out()
         self.dropping = Dropping(self, self.open_data)
         self._join()

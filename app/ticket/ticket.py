@@ -50,6 +50,7 @@ class Ticket(QWidget):
         self.setAccessibleName("Ticket")
         self._inches = False
         self._facts: tuple[str, Facts] | None = None
+        self._said: tuple[Caution, ...] = ()
         self._values = {row: _value_label(row) for row in ROWS}
         self._title = QLabel("Ticket")
         self._handling = QLabel()
@@ -122,6 +123,9 @@ class Ticket(QWidget):
         return f"{facts.photo_pixels_per_mm:.1f} photo px per mm: {facts.enough}"
 
     def _show_cautions(self, cautions: tuple[Caution, ...]) -> None:
+        if cautions == self._said:
+            return
+        self._said = cautions
         while (item := self._cautions.takeAt(0)) is not None:
             if (widget := item.widget()) is not None:
                 widget.hide()
