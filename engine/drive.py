@@ -16,7 +16,6 @@ from engine.linearise import (
 from shared.profile import GlassProfile
 from shared.recipe import Recipe, Screen
 
-
 LEAST_SPREAD_PX = 0.4
 """Below this, in pixels of the grid, the spread is a matter of the next finer grid."""
 
