@@ -1,5 +1,6 @@
 """A small plot with axes: what the plots of the glass have in common."""
 
+import math
 from collections.abc import Iterable, Sequence
 
 import attrs
@@ -79,7 +80,8 @@ class Plot(QWidget):
 
     def sides(self) -> tuple[float, float]:
         """Where the curves begin and end across, in px."""
-        return self.metrics.horizontalAdvance("100 %") + 2 * _EDGE, self.width() - 2 * _EDGE
+        left = math.ceil(self.metrics.horizontalAdvance("100 %") + 2 * _EDGE)
+        return left, self.width() - 2 * _EDGE
 
     def head_room(self) -> float:
         """Height above the curves, for a legend and what else is written there."""
