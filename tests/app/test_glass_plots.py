@@ -191,3 +191,13 @@ def test_nothing_is_reckoned_while_nobody_looks(tones, qtbot):
     assert tones.shown is None
     tones.show()
     qtbot.waitUntil(lambda: tones.shown is not None, timeout=WAIT_MS)
+
+
+def test_the_axes_span_the_area(plot):
+    area, axis = plot.area(), plot.axis
+    middle = (axis.low * axis.high) ** 0.5
+    assert plot.place_of(axis.low, 0.0).toTuple() == pytest.approx(area.bottomLeft().toTuple())
+    assert plot.place_of(axis.high, 1.0).toTuple() == pytest.approx(area.topRight().toTuple())
+    assert plot.place_of(middle, 0.5).toTuple() == pytest.approx(area.center().toTuple())
+    assert axis.low < GENERIC.response.threshold_j_mm2
+    assert axis.high > GENERIC.response.flaking_j_mm2
