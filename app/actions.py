@@ -18,7 +18,6 @@ class Command:
     name: str = ""
     keys: Keys = None
     run: Callable[[], object] | None = None
-    help: str = ""
 
 
 LINE = Command()
@@ -45,8 +44,6 @@ class Menus:
                 continue
             action = QAction(command.name, self._window)
             action.setShortcuts(_sequences(command.keys))
-            if command.help:
-                action.setStatusTip(command.help)
             if command.run is not None:
                 action.triggered.connect(lambda _=False, run=command.run: run())
             menu.addAction(action)

@@ -17,7 +17,6 @@ from engine.view import Picture
 from shared import units
 from shared.operators import Grey, Tone
 from shared.paths import RESOURCES
-from shared.profile import GENERIC
 
 if TYPE_CHECKING:
     from app.studio import Studio
@@ -183,9 +182,6 @@ class BenchParts(QObject):
         sheet = _buttons(("Contact sheet...", studio.dialogs.contact_sheet, "All greys at once"))
         studio.bench.add_to_step("grey", sheet, "top")
         studio.bench.add_to_step("tone", self._tone, "top")
-        profile = _caption("Glass profile")
-        profile.setText(f"{GENERIC.name}: {GENERIC.origin}. {GENERIC.note}")
-        studio.bench.add_to_step("glass", profile, "top")
         studio.bench.add_to_step("output", self._output, "top")
         write = _buttons(
             ("Output plate...", studio.dialogs.output, "Write the plate bitmap (Ctrl+E)")

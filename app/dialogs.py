@@ -35,7 +35,7 @@ class Dialogs(QObject):
         sheet.show_takes(studio.session.takes)
         sheet.chosen.connect(studio.parts.take_grey)
         sheet.chosen.connect(lambda: sheet.show_takes(studio.session.takes))
-        self._run(sheet)
+        self.run(sheet)
 
     def output(self) -> None:
         """Write the plate of the active take."""
@@ -51,25 +51,25 @@ class Dialogs(QObject):
         size = studio.ticket.size_text(facts)
         dialog = OutputDialog(prepared, studio.recipe, profile, facts, size, folder, studio)
         dialog.written.connect(self._written)
-        self._run(dialog)
+        self.run(dialog)
 
     def preferences(self) -> None:
         """Units and limits."""
         dialog = Preferences(self._studio.settings, self._studio)
         dialog.units_changed.connect(self._studio.show_units)
-        self._run(dialog)
+        self.run(dialog)
 
     def cautions(self) -> None:
         """The usual cautions of the trade."""
-        self._run(help_pages.cautions(self._studio))
+        self.run(help_pages.cautions(self._studio))
 
     def keys(self) -> None:
         """All keys."""
-        self._run(help_pages.keys(self._studio, self._studio.menus.bound_keys()))
+        self.run(help_pages.keys(self._studio, self._studio.menus.bound_keys()))
 
     def fields(self) -> None:
         """All fields."""
-        self._run(help_pages.fields(self._studio))
+        self.run(help_pages.fields(self._studio))
 
     def close(self) -> None:
         """Close what is open, as the window closes; work in it is stopped."""
@@ -82,7 +82,8 @@ class Dialogs(QObject):
         self._studio.settings.set_folder("output", path.parent)
         self._studio.notice.tell(f"Wrote {path} and read it back: it is right.")
 
-    def _run(self, dialog: QDialog) -> None:
+    def run(self, dialog: QDialog) -> None:
+        """Open a dialog over the studio."""
         self._open = dialog
         dialog.finished.connect(self._closed)
         dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)

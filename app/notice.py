@@ -22,6 +22,7 @@ class Notice(QWidget):
         self._text.setWordWrap(True)
         self._text.setTextFormat(Qt.TextFormat.PlainText)
         self._do = QPushButton()
+        self._do.hide()
         self._dismiss = QPushButton(dismiss)
         self._dismiss.setProperty("role", "quiet")
         self._action: Callable[[], None] | None = None

@@ -41,7 +41,6 @@ class Opener(QObject):
     opened = Signal(object)
     """The Prepared photo, after the session took it."""
     failed = Signal(str)
-    ended = Signal()
 
     def __init__(self, session: Session, settings: Settings, parent: QObject) -> None:
         super().__init__(parent)
@@ -144,8 +143,6 @@ class Opener(QObject):
         following, self._next = self._next, None
         if following is not None:
             self._run(following)
-        else:
-            self.ended.emit()
 
     def _take(
         self,

@@ -39,6 +39,8 @@ class Panes(QObject):
         self._shown: dict[int, tuple[str, str]] = {}
         self._oldest = {0: 0, 1: 0}
         self._inches = False
+        self.report_wanted = False
+        """Whether the glass's report on the active take is wanted with the pictures."""
         compare.set_empty_text(EMPTY)
         session.photo_changed.connect(self._photo_changed)
         session.takes_changed.connect(self.refresh)
@@ -82,7 +84,8 @@ class Panes(QObject):
                 self._shown[pane], self._oldest[pane] = shown, self._number
             self._compare.set_waiting(pane, True)
         prepared, profile = self._session.prepared, self._session.profile
-        self._renderer.ask(Request(self._number, prepared, wishes, difference, profile))
+        report = self._session.recipe(self.active_take) if self.report_wanted else None
+        self._renderer.ask(Request(self._number, prepared, wishes, difference, profile, report))
 
     def _wish(self, pane: int) -> PaneWish:
         shown = self._compare.panes[pane]

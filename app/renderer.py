@@ -17,6 +17,7 @@ from PySide6.QtCore import QObject, QThread, Signal
 from app.failures import sentence_of
 from engine import screens, view
 from engine.flow import Flow, Prepared
+from engine.glass_report import glass_report
 from engine.grid import Grid
 from engine.plate_bitmap import burn
 from shared.errors import Cancelled
@@ -44,6 +45,8 @@ class Request:
     panes: dict[int, PaneWish]
     difference: bool = False
     profile: GlassProfile = GENERIC
+    report: Recipe | None = None
+    """A take of which the glass's report is wanted as well."""
 
 
 @attrs.frozen(eq=False)
@@ -60,6 +63,8 @@ class Renderer(QObject):
     """Owns the worker thread. `ask` from the window's thread; listen to `answered`."""
 
     answered = Signal(object)
+    reported = Signal(object)
+    """A GlassReport, once the panes have what they want."""
     failed = Signal(str)
 
     def __init__(self, parent: QObject | None = None) -> None:
@@ -115,11 +120,16 @@ class _Worker(QThread):
         self._touch_plates(request)
         pending = [w for w in request.panes.values() if self._needs_plate(w)]
         self._answer(request, flow, final=not pending)
-        if not pending:
-            return
-        for wish in pending:
-            self._burn(flow, wish.recipe)
-        self._answer(request, flow, final=True)
+        if pending:
+            for wish in pending:
+                self._burn(flow, wish.recipe)
+            self._answer(request, flow, final=True)
+        self._report(request, flow)
+
+    def _report(self, request: Request, flow: Flow) -> None:
+        self._stop_when_asked(1.0)
+        if request.report is not None:
+            self._renderer.reported.emit(glass_report(flow, request.report))
 
     def _flow_of(self, prepared: Prepared, profile: GlassProfile) -> Flow:
         if self._flow is None or self._flow.prepared is not prepared:

@@ -15,6 +15,7 @@ from app.compare.compare import Compare
 from app.dialogs import Dialogs
 from app.dropping import Dropping
 from app.files import Files
+from app.glass.glass_step import GlassStep
 from app.journal import Journal
 from app.notice import Notice
 from app.opening import Opener
@@ -30,7 +31,7 @@ from engine.view import Picture
 from shared.recipe import Recipe
 from shared.recipe_file import SavedSession
 
-SMALLEST = (1024, 640)
+LEAST_HEIGHT = 640
 START = (1280, 720)
 WAIT_FOR_OPENING_MS = 1500
 HINT = (
@@ -62,9 +63,10 @@ class Studio(QMainWindow):
         self.journal = Journal(self.session, self)
         self.dialogs = Dialogs(self)
         self.parts = BenchParts(self)
+        self.glass = GlassStep(self)
         self.menus = StudioMenus(self)
         self._measured: dict[str, Picture] = {}
-        self.setMinimumSize(*SMALLEST)
+        self.setMinimumHeight(LEAST_HEIGHT)
         self._lay_out()
         self.dropping = Dropping(self, self.open_data)
         self._join()
@@ -194,6 +196,7 @@ class Studio(QMainWindow):
         self.parts.show_facts(found)
         if measured is not None:
             self.parts.show_tones(measured)
+            self.glass.show_tones(measured)
 
     def show_units(self) -> None:
         """Follow the preference for mm or inches."""
@@ -273,5 +276,6 @@ class Studio(QMainWindow):
         self.dialogs.close()
         self.journal.remove()
         self.renderer.stop()
+        self.glass.stop()
         self.ended = self.opener.wait(WAIT_FOR_OPENING_MS)
         event.accept()

@@ -16,6 +16,9 @@ from engine.linearise import (
 from shared.profile import GlassProfile
 from shared.recipe import Recipe, Screen
 
+LEAST_SPREAD_PX = 0.4
+"""Below this, in pixels of the grid, the spread is a matter of the next finer grid."""
+
 
 @attrs.frozen
 class Aim:
@@ -73,7 +76,7 @@ def frost_asked(look: Floats, aim: Aim, pitch_mm: float) -> Floats:
     `reach_mm` more on each side.
     """
     wanted = frost_wanted(look, aim)
-    if aim.is_line_art:
+    if not compensates(aim, pitch_mm):
         return wanted
     return compensate(
         wanted,
@@ -94,12 +97,27 @@ def drive_of_frost(frost: Floats, aim: Aim) -> Floats:
 
 
 def frost_left(asked: Floats, aim: Aim, pitch_mm: float) -> Floats:
-    """The frost that is seen, by tone, after beam and fracture spread what was asked for."""
-    return burning.blur_mm(asked, burning.total_spread_mm(aim.profile), pitch_mm)
+    """The frost that is seen, by tone, after beam and fracture spread what was asked for.
+
+    On a grid so coarse that the spread hardly reaches the next pixel, making up for it is taken to
+    do what it is asked to, in the share of its strength.
+    """
+    coarse = not aim.is_line_art and not compensates(aim, pitch_mm)
+    if coarse and aim.compensate == 1.0:
+        return asked
+    blurred = burning.blur_mm(asked, burning.total_spread_mm(aim.profile), pitch_mm)
+    share = np.float32(aim.compensate if coarse else 0.0)
+    return share * asked + (1 - share) * blurred if share else blurred
+
+
+def compensates(aim: Aim, pitch_mm: float) -> bool:
+    """Whether making up for the spread changes anything on a grid of `pitch_mm`."""
+    reaches = burning.total_spread_mm(aim.profile) / pitch_mm >= LEAST_SPREAD_PX
+    return reaches and aim.compensate > 0.0 and not aim.is_line_art
 
 
 def reach_mm(aim: Aim, pitch_mm: float) -> float:
     """How far one place can influence another on a grid of `pitch_mm`."""
-    if aim.is_line_art or aim.compensate == 0.0:
+    if not compensates(aim, pitch_mm):
         return 0.0
     return compensation_reach_mm(aim.profile, pitch_mm)

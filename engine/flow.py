@@ -16,7 +16,7 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from engine import detail, drive, grey, measure, placement, tone
+from engine import detail, drive, grey, placement, tone
 from engine.grid import Grid
 from engine.photo import Photo, reduced
 from engine.strips import in_strips
@@ -197,17 +197,13 @@ class Flow:
         asked = self.frost_asked(recipe, grid)
         return drive.frost_left(asked, self.aim(recipe), grid.pitch_mm)
 
-    def shares(self, recipe: Recipe, grid: Grid) -> measure.Shares:
-        """How much of the picture itself ends at the two ends of the look."""
-        return measure.end_shares_of_look(self.cover(recipe, grid).of(self.look(recipe, grid)))
-
 
 def look_from_toned(
     toned: NDArray[np.float32], recipe: Recipe, wide: Grid, grid: Grid, cover: placement.Cover
 ) -> NDArray[np.float32]:
     """The look on a grid from the toned picture on a wider one, as `Flow.look` makes it."""
-    formed = _formed(toned, recipe, grid.pitch_mm)
-    sharp = _sharpened(formed, recipe, grid.pitch_mm)
+    formed = tone.local_contrast(toned, recipe.tone, grid.pitch_mm)
+    sharp = detail.exaggerate(formed, recipe.detail, grid.pitch_mm)
     return finished(sharp[grid.inside(wide)], recipe, cover)
 
 

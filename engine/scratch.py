@@ -12,7 +12,7 @@ from threading import Lock
 import numpy as np
 import numpy.typing as npt
 
-_MOST_KEPT_BYTES = 96_000_000  # in all; the oldest go first, so those of a former size do not stay
+_MOST_KEPT_BYTES = 64_000_000  # in all; the oldest go first, so those of a former size do not stay
 _MOST_BYTES = 2**24  # larger ones go back to the system
 
 _kept: list[npt.NDArray[np.float32]] = []

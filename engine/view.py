@@ -41,6 +41,8 @@ class Picture:
     """Of the whole picture inside its cover."""
     shares: measure.Shares
     """Of the whole picture, at the two ends of the look."""
+    looks: NDArray[np.int64]
+    """Histogram of the whole picture's look."""
     greys: NDArray[np.int64]
     """Histogram of the whole picture's grey before tone, which the curve takes in."""
     beyond: measure.Shares
@@ -62,7 +64,7 @@ def show(
     pixels, exact = _stage_pixels(flow, recipe, stage, grid, dots)
     greys, beyond, looks, shares = _measured(flow, recipe, grid)
     histogram = greys if stage == "photo" else looks
-    return Picture(grid, pixels, look, tones, histogram, shares, greys, beyond, exact)
+    return Picture(grid, pixels, look, tones, histogram, shares, looks, greys, beyond, exact)
 
 
 def difference(first: NDArray[np.float32], second: NDArray[np.float32]) -> NDArray[np.uint8]:

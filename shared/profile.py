@@ -16,7 +16,7 @@ MOST_POINTS = 200
 class Machine:
     """The laser. Powers are per cent of the tube's rated watts."""
 
-    name: str = text("A CO2 laser", label="Machine")
+    name: str = text("A CO2 laser", label="Which machine")
     tube: str = text(label="Tube", help="A new tube needs a new test strip.")
     tube_date: str = text(label="Tube fitted on", help="The day, as you like to write it.")
     rated_w: float = number(

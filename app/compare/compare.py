@@ -317,11 +317,15 @@ class Compare(QWidget):
 
     def _show_tags(self) -> None:
         labels = [pane.label for pane in self.panes]
+        takes = [pane.take for pane in self.panes]
+        apart = f"Looks of {takes[0]} and {takes[1]}, difference"
+        if takes[0] == takes[1]:
+            apart = f"Both panes show take {takes[0]}: no difference"
         tags = {
             "side": ("", ""),
             "wipe": (labels[0], labels[1]),
             "blink": (labels[self._blink_pane], ""),
-            "difference": ("Difference", ""),
+            "difference": (apart, ""),
         }[self._mode]
         canvas = self.panes[0].canvas
         canvas.set_tags(*tags)

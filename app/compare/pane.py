@@ -17,12 +17,14 @@ STAGES = {
     "look": "Look",
     "plate": "Plate bitmap",
     "proof": "Proof",
+    "risk": "Detail at risk",
 }
 _STAGE_HELP = {
     "photo": "The photo as opened, where it lies on the plate",
     "look": "The intended appearance, seen from the front",
     "plate": "What the file holds, already mirrored and inverted",
     "proof": "The simulated glass, seen from the front",
+    "risk": "The look, coloured where the glass will not show it",
 }
 ACTIVE_LINE_PX = 2
 

@@ -29,7 +29,7 @@ class Axis:
         return self._decades(most) if self.by_decades else self._even(most)
 
     def _even(self, most: int) -> list[float]:
-        parts = next((n for n in (10, 5, 4, 2) if n < most), 1)
+        parts = next((n for n in (4, 2) if n < most), 1)
         return [self.low + (self.high - self.low) * i / parts for i in range(parts + 1)]
 
     def _decades(self, most: int) -> list[float]:

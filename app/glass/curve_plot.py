@@ -1,5 +1,6 @@
 """The characteristic curve: frost against fluence, with the photo's tones on it."""
 
+import math
 from collections.abc import Sequence
 
 from PySide6.QtCore import QPointF, QRectF, Qt
@@ -68,7 +69,7 @@ class CurvePlot(Plot):
         high, area = self.metrics.height(), self.area()
         labels = self._labels()
         for mark, _, row in labels:
-            x = self.place_of(mark.fluence, 0.0).x()
+            x = math.floor(self.place_of(mark.fluence, 0.0).x()) + 0.5
             painter.setPen(_pen_of(mark))
             painter.drawLine(QPointF(x, base + row * high + 2), QPointF(x, area.bottom()))
         for mark, room, row in labels:

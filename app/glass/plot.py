@@ -1,5 +1,6 @@
 """A small plot with axes: what the plots of the glass have in common."""
 
+import math
 from collections.abc import Iterable, Sequence
 
 import attrs
@@ -52,6 +53,7 @@ class Plot(QWidget):
         self.axis = Axis(0.0, 1.0)
         self.title = title
         self.lines: tuple[Line, ...] = ()
+        self.caption = ""
         self.message = ""
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setAccessibleName(f"Frost against {title}")
@@ -78,11 +80,12 @@ class Plot(QWidget):
 
     def sides(self) -> tuple[float, float]:
         """Where the curves begin and end across, in px."""
-        return self.metrics.horizontalAdvance("100 %") + 2 * _EDGE, self.width() - 2 * _EDGE
+        left = math.ceil(self.metrics.horizontalAdvance("100 %") + 2 * _EDGE)
+        return left, self.width() - 2 * _EDGE
 
     def head_room(self) -> float:
         """Height above the curves, for a legend and what else is written there."""
-        rows = len(self.lines) if len(self.lines) > 1 else 0
+        rows = len(self.lines) if len(self.lines) > 1 else int(bool(self.caption))
         return 2 * _EDGE + rows * self.metrics.height()
 
     def place_of(self, value: float, frost: float) -> QPointF:
@@ -169,9 +172,11 @@ class Plot(QWidget):
         painter.drawText(room, _LEFT, "Up: frost")
 
     def _paint_legend(self, painter: QPainter) -> None:
-        if len(self.lines) < 2:
-            return
         left, high = self.area().left(), self.metrics.height()
+        if len(self.lines) < 2:
+            painter.setPen(QColor(theme.QUIET))
+            painter.drawText(QRectF(left, _EDGE, self.width() - left, high), _LEFT, self.caption)
+            return
         for row, line in enumerate(self.lines):
             middle = _EDGE + (row + 0.5) * high
             painter.setPen(line.pen())

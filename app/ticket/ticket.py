@@ -18,6 +18,7 @@ from app import theme
 from engine.facts import Facts, screen_label
 from engine.glass_cautions import Caution
 from shared import units
+from shared.profile import Setting
 
 ROWS = (
     "Plate",
@@ -29,6 +30,8 @@ ROWS = (
     "Bare glass",
     "Full frost",
     "Glass profile",
+    "Setting",
+    "Time",
 )
 WIDTH = 264
 ICON_PX = 20
@@ -50,6 +53,7 @@ class Ticket(QWidget):
         self.setAccessibleName("Ticket")
         self._inches = False
         self._facts: tuple[str, Facts] | None = None
+        self._said: tuple[Caution, ...] = ()
         self._values = {row: _value_label(row) for row in ROWS}
         self._title = QLabel("Ticket")
         self._handling = QLabel()
@@ -100,6 +104,8 @@ class Ticket(QWidget):
             "Bare glass": _share(facts.bare_share),
             "Full frost": _share(facts.full_share),
             "Glass profile": facts.profile_origin,
+            "Setting": _setting(facts.machine),
+            "Time": f"{_duration(facts.seconds)}, reckoned",
         }
         for row, text in shown.items():
             self._values[row].setText(text)
@@ -122,6 +128,9 @@ class Ticket(QWidget):
         return f"{facts.photo_pixels_per_mm:.1f} photo px per mm: {facts.enough}"
 
     def _show_cautions(self, cautions: tuple[Caution, ...]) -> None:
+        if cautions == self._said:
+            return
+        self._said = cautions
         while (item := self._cautions.takeAt(0)) is not None:
             if (widget := item.widget()) is not None:
                 widget.hide()
@@ -191,6 +200,19 @@ def _value_label(row: str) -> QLabel:
     label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
     label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
     return label
+
+
+def _setting(setting: Setting) -> str:
+    powers = f"{setting.power_max_pct:g} to {setting.power_min_pct:g} %"
+    return f"{powers}, {setting.speed_mm_s:g} mm/s"
+
+
+def _duration(seconds: float) -> str:
+    minutes = round(seconds / 60.0)
+    if minutes < 1:
+        return "under a minute"
+    hours, rest = divmod(minutes, 60)
+    return f"{hours} h {rest} min" if hours else f"{rest} min"
 
 
 def _share(share: float | None) -> str:

@@ -6,7 +6,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
-from PySide6.QtCore import QEvent, QThread, QTimer
+from PySide6.QtCore import QEvent, QMimeData, QPointF, Qt, QThread, QTimer, QUrl
+from PySide6.QtGui import QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import QApplication, QLineEdit
 
 from app import theme
@@ -17,6 +18,9 @@ from app.studio import Studio
 PLATE = {"plate.width_mm": 40.0, "plate.height_mm": 50.0, "plate.margin_mm": 2.0}
 """Small, so that a picture takes milliseconds."""
 WAIT_MS = 20_000
+COPY = Qt.DropAction.CopyAction
+LEFT = Qt.MouseButton.LeftButton
+NO_KEYS = Qt.KeyboardModifier.NoModifier
 
 
 def save_photo(path, *, rows=250, columns=200, seed=1):
@@ -97,6 +101,22 @@ class Desk:
         ]
         (left, right), (top, bottom) = (sorted(end) for end in zip(*ends, strict=True))
         return shown[round(top) : round(bottom), round(left) : round(right)]
+
+    def drag_over(self, *paths):
+        """Drag files over the window; whether they are welcome."""
+        data = QMimeData()
+        data.setUrls([QUrl.fromLocalFile(str(path)) for path in paths])
+        self._dragged = data  # Qt keeps no data of its own while a drag lasts
+        spot = self.studio.rect().center()
+        event = QDragEnterEvent(spot, COPY, data, LEFT, NO_KEYS)
+        QApplication.sendEvent(self.studio, event)
+        return event.isAccepted()
+
+    def drop(self, *paths):
+        """Drag files over the window and let go."""
+        assert self.drag_over(*paths)
+        spot = QPointF(self.studio.rect().center())
+        QApplication.sendEvent(self.studio, QDropEvent(spot, COPY, self._dragged, LEFT, NO_KEYS))
 
     def notice(self):
         return self.studio.notice.text if self.studio.notice.isVisible() else ""
