@@ -8,12 +8,13 @@ from pathlib import Path
 import click
 
 from app.command_plate import plate_command
+from app.command_strip import strip_group
 from app.failures import sentence_of
 from app.version import version
 from shared.errors import FaultError, InputError, PhotoError
 
-COMMANDS = ("plate", "demo", "check")
-_KNOWN = "the commands are plate, demo and check"
+COMMANDS = ("plate", "strip", "demo", "check")
+_KNOWN = "the commands are plate, strip, demo and check"
 
 
 def run(arguments: Sequence[str]) -> int:
@@ -81,6 +82,7 @@ def group() -> None:
 
 
 group.add_command(plate_command)
+group.add_command(strip_group)
 
 
 @group.command("open", hidden=True)

@@ -19,7 +19,7 @@ SCREENS = [option.value for option in field_info("screen.kind").options]
 _PATH = click.Path(path_type=Path)
 
 
-class _WithFields(click.Command):
+class WithFields(click.Command):
     """Its help lists every field of a recipe."""
 
     def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
@@ -29,7 +29,7 @@ class _WithFields(click.Command):
 
 
 @click.command(
-    "plate", cls=_WithFields, short_help="Turn a photo into a plate bitmap for the machine."
+    "plate", cls=WithFields, short_help="Turn a photo into a plate bitmap for the machine."
 )
 @click.argument("photo", type=_PATH)
 @click.option(
@@ -87,7 +87,7 @@ def plate_command(
         recipe = making.read_recipe(recipe_path, onto=recipe)
     recipe = recipe.with_values(_wanted(size, pitch, ppi, screen, settings))
     targets = making.Targets(output, look, proof, report, replace)
-    with _ProgressBar() as report_progress:
+    with ProgressBar() as report_progress:
         found = making.make_plate(photo, recipe, targets, limit_mp, report_progress, profile)
     click.echo(
         f"{output}: {found.columns} x {found.rows} pixels, "
@@ -109,19 +109,25 @@ def _wanted(
         raise RecipeError("Give the pitch or the pixels per inch, not both.")
     wanted: dict[str, object] = {}
     if size is not None:
-        sides = _parsed(units.parse_size_mm, size, "The size must look like 90x120 or 4x5in.")
+        sides = parsed(units.parse_size_mm, size, "The size must look like 90x120 or 4x5in.")
         wanted["plate.width_mm"], wanted["plate.height_mm"] = sides
     if pitch is not None:
         sentence = "The pitch must be a number of mm, such as 0.0847."
-        wanted["plate.pitch_mm"] = _parsed(units.parse_number, pitch, sentence)
+        wanted["plate.pitch_mm"] = parsed(units.parse_number, pitch, sentence)
     if ppi is not None:
         sentence = "The pixels per inch must be a number above 0, such as 300."
-        number = _parsed(units.parse_number, ppi, sentence)
+        number = parsed(units.parse_number, ppi, sentence)
         if not number > 0.0:
             raise RecipeError(sentence)
         wanted["plate.pitch_mm"] = units.pitch_from_ppi(number)
     if screen is not None:
         wanted["screen.kind"] = screen
+    return wanted | set_fields(settings)
+
+
+def set_fields(settings: tuple[str, ...]) -> dict[str, object]:
+    """The values of all `--set FIELD=VALUE`."""
+    wanted: dict[str, object] = {}
     for setting in settings:
         key, equals, text = setting.partition("=")
         if not equals:
@@ -130,7 +136,8 @@ def _wanted(
     return wanted
 
 
-def _parsed(parse: Callable[[str], Parsed], text: str, sentence: str) -> Parsed:
+def parsed(parse: Callable[[str], Parsed], text: str, sentence: str) -> Parsed:
+    """What `parse` makes of a text, or RecipeError with the sentence."""
     try:
         return parse(text)
     except ValueError:
@@ -148,7 +155,7 @@ def _field_value(key: str, text: str) -> object:
     return value
 
 
-class _ProgressBar:
+class ProgressBar:
     """The share that is done, on a terminal; nothing where standard error is not one."""
 
     def __enter__(self) -> Callable[[float], None]:

@@ -35,6 +35,7 @@ class Richness:
 
 
 RICHEST = Richness(evening=12, powers=5, drives=6, repeats=2)
+FAIR = Richness(evening=12, powers=5, drives=5, repeats=1)
 MIDDLING = Richness(evening=12, powers=4, drives=0, repeats=2)
 POOREST = Richness(evening=9, powers=2, drives=0, repeats=1)
 

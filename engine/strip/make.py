@@ -9,8 +9,10 @@ from numpy.typing import NDArray
 
 from engine.flow import Prepared
 from engine.output import Bitmap
+from engine.photo import Photo
 from engine.plate_bitmap import burn
-from engine.strip.layout import Layout, Wish, lay_out
+from engine.strip.layout import lay_out
+from engine.strip.layout_area import Layout, Wish
 from engine.strip.layout_steps import WEDGE_SCREENS
 from engine.strip.make_crop import cell_recipe, checked_crop, crop_aspect, default_crop
 from engine.strip.make_dots import Dots, for_machine, run_dots
@@ -27,6 +29,7 @@ CELL_LOOK = "cell-look.png"
 DEFAULT_SIZE_MM = (150.0, 200.0)
 MOST_NUMBER = 9999
 _SIDE_MM = (30.0, 1000.0)
+_WIDEST_MARGIN_MM = 200.0
 Progress = Callable[[float], None]
 
 
@@ -131,10 +134,9 @@ def _described(wish: Wish, layout: Layout, recipe: Recipe, profile: GlassProfile
     )
 
 
-def _number_of(plan: Plan, recipe: Recipe, profile: GlassProfile, photo: object) -> int:
+def _number_of(plan: Plan, recipe: Recipe, profile: GlassProfile, photo: Photo) -> int:
     """A number from 1000 on that follows from all that the strip is made of."""
-    fingerprint = getattr(photo, "fingerprint", "")
-    everything = repr((plan, recipe, profile, fingerprint)).encode()
+    everything = repr((plan, recipe, profile, photo.fingerprint)).encode()
     return 1000 + zlib.crc32(everything) % (MOST_NUMBER - 999)
 
 
@@ -165,10 +167,10 @@ def _checked_margin(plan: Plan, recipe: Recipe) -> float:
     least = recipe.plate.least_margin_mm
     if plan.margin_mm is None:
         return least
-    if plan.margin_mm < least:
+    if not least <= plan.margin_mm <= _WIDEST_MARGIN_MM:
         raise InputError(
-            f"Glass of {recipe.plate.thickness_mm:g} mm needs a margin of at least {least:g} mm, "
-            "since fractures that meet the edge break the sheet; widen the margin."
+            f"Glass of {recipe.plate.thickness_mm:g} mm needs a margin of {least:g} to "
+            f"{_WIDEST_MARGIN_MM:g} mm, since fractures that meet the edge break the sheet."
         )
     return plan.margin_mm
 

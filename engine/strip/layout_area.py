@@ -1,0 +1,299 @@
+"""The usable area of a scrap and its lattice of places, filled in one way; whole etch pixels."""
+
+import math
+from collections.abc import Iterator
+
+import attrs
+import numpy as np
+
+from engine.strip import labels
+from engine.strip.layout_scatter import Field, scatter
+from engine.strip.layout_steps import REPEATS, Richness, lines, others, wedges
+from shared import units
+from shared.strip import Box, Cell, Marker, Patch, Run
+
+_GAP_SHARE = 0.25
+_LONGEST_CELL_MM = 40.0
+_TITLE_MM = 3.0
+_LABEL_MM, _LEAST_LABEL_MM = 2.6, 1.8
+_MOST_SPARE = 2
+"""How often the wedges are repeated once more where there is room."""
+
+
+@attrs.frozen
+class Wish:
+    """What is to be laid out. Runs in burning order; the first is the starting setting."""
+
+    runs: tuple[Run, ...]
+    screens: tuple[str, ...]
+    """Whose wedges are burnt."""
+    number: int
+    size_mm: tuple[float, float] = (150.0, 200.0)
+    margin_mm: float = 6.0
+    pitch_mm: float = 0.1
+    aspect: float = 0.8
+    """Width over height of a cell."""
+
+
+@attrs.frozen
+class Text:
+    """A line of text that is burnt."""
+
+    text: str
+    run: int
+    left: int
+    top: int
+    height: int
+    """Of the line, in etch pixels."""
+
+    @property
+    def width(self) -> int:
+        """In etch pixels."""
+        return int(labels.text_dots(self.text, self.height).shape[1])
+
+
+@attrs.frozen
+class Layout:
+    """Where everything lies, from the front."""
+
+    markers: tuple[Marker, ...]
+    cells: tuple[Cell, ...]
+    patches: tuple[Patch, ...]
+    texts: tuple[Text, ...]
+
+
+@attrs.frozen
+class _Rect:
+    """In etch pixels."""
+
+    left: int
+    top: int
+    width: int
+    height: int
+
+    def meets(self, other: "_Rect", gap: int) -> bool:
+        return (
+            self.left < other.left + other.width + gap
+            and other.left < self.left + self.width + gap
+            and self.top < other.top + other.height + gap
+            and other.top < self.top + self.height + gap
+        )
+
+    def box(self, pitch_mm: float) -> Box:
+        sides = (self.left, self.top, self.width, self.height)
+        return Box(*(round(side * pitch_mm, 6) for side in sides))
+
+
+@attrs.frozen
+class Way:
+    """One way to fill the scrap."""
+
+    rich: Richness
+    patch_mm: float
+    least_cell_mm: float
+    module_mm: float
+
+
+@attrs.frozen(eq=False)
+class _Blocks:
+    """Where the cells lie, with room for their labels above."""
+
+    cells: tuple[_Rect, ...]
+    texts: tuple[Text, ...]
+    whole: tuple[_Rect, ...]
+    middles: tuple[float, ...]
+    """Of each row of cells, down, in pixels."""
+    columns: int
+
+
+@attrs.frozen(eq=False)
+class Area:
+    """The usable area and its lattice under one way of filling it; pixels throughout."""
+
+    wish: Wish
+    way: Way
+    left: int
+    top: int
+    patch: int
+    gap: int
+    columns: int
+    rows: int
+    """Of the lattice."""
+    module: int
+    right: int
+    bottom: int
+
+    @classmethod
+    def of(cls, wish: Wish, way: Way) -> "Area | None":
+        """None when not even the markers have room."""
+        pitch = wish.pitch_mm
+        margin = math.ceil(wish.margin_mm / pitch - 1e-6)
+        width, height = (units.pixel_count(side, pitch) - 2 * margin for side in wish.size_mm)
+        patch = math.ceil(way.patch_mm / pitch - 1e-6)
+        gap = max(2, math.ceil(_GAP_SHARE * way.patch_mm / pitch))
+        module = max(2, math.ceil(way.module_mm / pitch))
+        columns, rows = ((side + gap) // (patch + gap) for side in (width, height))
+        if min(width, height) < 16 * module + 2 * gap or min(columns, rows) < 2:
+            return None
+        left = margin + (width - (columns * (patch + gap) - gap)) // 2
+        top = margin + (height - (rows * (patch + gap) - gap)) // 2
+        ends = margin + width, margin + height
+        return cls(wish, way, left, top, patch, gap, columns, rows, module, *ends)
+
+    @property
+    def step(self) -> int:
+        """From place to place."""
+        return self.patch + self.gap
+
+    def corners(self) -> list[_Rect]:
+        """The markers with their quiet zones, clockwise from the top left."""
+        side = (labels.MARKER_CELLS + 2) * self.module
+        margin = math.ceil(self.wish.margin_mm / self.wish.pitch_mm - 1e-6)
+        near, right, bottom = margin, self.right - side, self.bottom - side
+        places = ((near, near), (right, near), (right, bottom), (near, bottom))
+        return [_Rect(x, y, side, side) for x, y in places]
+
+    def title(self) -> Text | None:
+        """The strip's number between the upper markers, if there is room."""
+        left, right, *_ = self.corners()
+        start = left.left + left.width + self.gap
+        room = right.left - self.gap - start
+        text = f"Test strip {self.wish.number}"
+        most, least = (self._px(mm) for mm in (_TITLE_MM, _LEAST_LABEL_MM))
+        height = labels.fitting_height((text,), room, most, least)
+        if height is None:
+            return None
+        middle = start + (room - labels.text_dots(text, height).shape[1]) // 2
+        return Text(text, 0, middle, left.top, height)
+
+    def all_blocks(self) -> Iterator[_Blocks]:
+        """Arrangements of cells, the largest cells first."""
+        count = len(self.wish.runs)
+        tried = []
+        for across in range(1, count + 1):
+            down = math.ceil(count / across)
+            for width in range(1, self.columns // across + 1):
+                blocks = self._arranged(across, down, width)
+                if blocks is not None:
+                    tried.append((width, -(across * down), blocks))
+        yield from (blocks for _, _, blocks in sorted(tried, key=lambda t: t[:2], reverse=True))
+
+    def _arranged(self, across: int, down: int, width: int) -> _Blocks | None:
+        """Cells `width` places wide, spread evenly; None where they do not suit or fit."""
+        wide = width * self.step - self.gap
+        tall = round(wide / self.wish.aspect)
+        pitch = self.wish.pitch_mm
+        short, long = min(wide, tall) * pitch, max(wide, tall) * pitch
+        longest = max(_LONGEST_CELL_MM, self.way.least_cell_mm * long / short + self.step * pitch)
+        if short < self.way.least_cell_mm or long > longest:
+            return None
+        texts = self._label(wide)
+        if texts is None:
+            return None
+        line_height, line_count = texts
+        above = line_height * line_count + self._px(0.6)
+        height = math.ceil((above + tall + self.gap) / self.step)
+        edge = math.ceil((self.corners()[0].height + self.gap) / self.step)
+        lefts = _spread(0, self.columns, across, width)
+        tops = _spread(edge, self.rows - 2 * edge, down, height)
+        if lefts is None or tops is None:
+            return None
+        return self._placed(lefts, tops, (wide, tall), above, line_height, line_count)
+
+    def _placed(
+        self,
+        lefts: list[int],
+        tops: list[int],
+        cell: tuple[int, int],
+        above: int,
+        line_height: int,
+        line_count: int,
+    ) -> _Blocks:
+        cells, texts = [], []
+        for number, run in enumerate(self.wish.runs):
+            down, across = divmod(number, len(lefts))
+            x = self.left + lefts[across] * self.step
+            y = self.top + tops[down] * self.step
+            said = labels.setting_lines(run) if line_count == 2 else (labels.setting_text(run),)
+            for line, text in enumerate(said):
+                texts.append(Text(text, number, x, y + line * line_height, line_height))
+            cells.append(_Rect(x, y + above, *cell))
+        whole = tuple(_Rect(c.left, c.top - above, c.width, c.height + above) for c in cells)
+        middles = tuple(self.top + t * self.step + (above + cell[1]) / 2.0 for t in tops)
+        return _Blocks(tuple(cells), tuple(texts), whole, middles, len(lefts))
+
+    def _label(self, width: int) -> tuple[int, int] | None:
+        """Height of a label's line, and its lines."""
+        most, least = self._px(_LABEL_MM), self._px(_LEAST_LABEL_MM)
+        one = tuple(labels.setting_text(run) for run in self.wish.runs)
+        two = tuple(line for run in self.wish.runs for line in labels.setting_lines(run))
+        for texts, count, smallest in ((one, 1, round(0.85 * most)), (two, 2, least)):
+            height = labels.fitting_height(texts, width, most, smallest)
+            if height is not None:
+                return height, count
+        return None
+
+    def filled(self, blocks: _Blocks) -> Layout | None:
+        """The layout with these cells, or None when the patches have no room."""
+        corners, title = self.corners(), self.title()
+        if any(block.meets(c, self.gap) for block in blocks.whole for c in corners):
+            return None
+        taken = [*corners, *blocks.whole]
+        if title is not None:
+            taken.append(_Rect(title.left, title.top, title.width, title.height))
+        places = [
+            place
+            for place in self._places()
+            if not any(place.meets(other, self.gap) for other in taken)
+        ]
+        patches = self._patches(places, blocks)
+        if patches is None:
+            return None
+        pitch = self.wish.pitch_mm
+        return Layout(
+            markers=tuple(self._marker(*pair) for pair in enumerate(corners)),
+            cells=tuple(Cell(rect.box(pitch), run) for run, rect in enumerate(blocks.cells)),
+            patches=tuple(patches),
+            texts=(*((title,) if title is not None else ()), *blocks.texts),
+        )
+
+    def _places(self) -> list[_Rect]:
+        return [
+            _Rect(self.left + c * self.step, self.top + r * self.step, self.patch, self.patch)
+            for r in range(self.rows)
+            for c in range(self.columns)
+        ]
+
+    def _patches(self, places: list[_Rect], blocks: _Blocks) -> list[Patch] | None:
+        if not places:
+            return None
+        wish, rich = self.wish, self.way.rich
+        once = wedges(wish.runs[0], wish.screens)
+        first = (once + lines(wish.pitch_mm)) * REPEATS
+        rows: list[tuple[float, list[Patch]]] = [(middle, []) for middle in blocks.middles]
+        for number, run in enumerate(wish.runs[1:], start=1):
+            rows[number // blocks.columns][1].extend(others(number, run, wish.screens, rich))
+        centres = np.array([(p.left + p.width / 2, p.top + p.height / 2) for p in places])
+        field = Field(centres, wish.number)
+        placed = scatter(field, rich.evening, first, once * _MOST_SPARE, rows)
+        if placed is None:
+            return None
+        boxes = [(patch, places[index]) for patch, index in placed]
+        boxes.sort(key=lambda pair: (pair[1].top, pair[1].left))
+        return [attrs.evolve(patch, box=rect.box(wish.pitch_mm)) for patch, rect in boxes]
+
+    def _marker(self, corner: int, rect: _Rect) -> Marker:
+        quiet, side = self.module, labels.MARKER_CELLS * self.module
+        inner = _Rect(rect.left + quiet, rect.top + quiet, side, side)
+        return Marker(labels.marker_ids(self.wish.number)[corner], inner.box(self.wish.pitch_mm))
+
+    def _px(self, mm: float) -> int:
+        return max(6, round(mm / self.wish.pitch_mm))
+
+
+def _spread(first: int, room: int, count: int, size: int) -> list[int] | None:
+    """Where `count` things of a size begin, evenly spread; None when the room is too small."""
+    free = room - count * size
+    if free < 0:
+        return None
+    return [first + k * size + round((k + 1) * free / (count + 1)) for k in range(count)]

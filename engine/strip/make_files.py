@@ -1,0 +1,54 @@
+"""A strip written into a folder: bitmaps, cell look, placement sheet and, last, strip.json."""
+
+import os
+from pathlib import Path
+
+from engine import output
+from engine.strip.make import Made
+from engine.strip.placement_sheet import placement_sheet
+from shared.atomic import allowed_target, write_atomically
+from shared.errors import OutputError
+from shared.profile_file import profile_from_data
+from shared.strip import dump_strip
+
+SHEET = "placement-sheet.pdf"
+STRIP = "strip.json"
+
+
+def write_strip(
+    made: Made, folder: Path, *, overwrite: bool = False, photo_path: Path | None = None
+) -> list[Path]:
+    """Write a strip; the folder is made if it is missing. Returns the paths, strip.json last.
+
+    Nothing is written when one of the files is there already and may not be replaced. A folder
+    with a strip.json holds the whole strip.
+
+    Raises OutputError when the place cannot be used and WriteError when the writing failed.
+    """
+    strip = made.strip
+    bitmaps = [folder / run.file for run in strip.runs]
+    look, sheet, described = (folder / name for name in (strip.cell_look, SHEET, STRIP))
+    check_folder(folder)
+    for path in (*bitmaps, look, sheet, described):
+        allowed_target(path, overwrite=overwrite, photo_path=photo_path)
+    page = placement_sheet(strip, made.bitmaps, profile_from_data(strip.profile))
+    if overwrite:
+        described.unlink(missing_ok=True)
+    for path, bitmap in zip(bitmaps, made.bitmaps, strict=True):
+        output.write_bitmap(bitmap, path, overwrite=overwrite, photo_path=photo_path)
+    output.write_grey16(
+        made.cell_look, look, strip.pitch_mm, overwrite=overwrite, photo_path=photo_path
+    )
+    write_atomically(sheet, page, overwrite=overwrite, photo_path=photo_path)
+    output.write_text(dump_strip(strip), described, overwrite=overwrite, photo_path=photo_path)
+    return [*bitmaps, look, sheet, described]
+
+
+def check_folder(folder: Path) -> None:
+    """Make the folder if it is missing; OutputError when it cannot be used."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError:
+        raise OutputError(f"The folder {folder} cannot be made; choose another one.") from None
+    if not os.access(folder, os.W_OK):
+        raise OutputError(f"Nothing can be written into {folder}; choose another folder.")
