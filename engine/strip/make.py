@@ -52,6 +52,15 @@ class Plan:
 
 
 @attrs.frozen(eq=False)
+class Planned:
+    """Where everything will lie."""
+
+    strip: Strip
+    layout: Layout
+    crop: Region
+
+
+@attrs.frozen(eq=False)
 class Made:
     """A strip, ready to be written."""
 
@@ -69,21 +78,8 @@ def default_screens(recipe: Recipe) -> tuple[str, ...]:
     return tuple(dict.fromkeys(["diffusion", "mixed", *own]))
 
 
-def make_strip(
-    prepared: Prepared,
-    recipe: Recipe,
-    profile: GlassProfile,
-    plan: Plan,
-    progress: Progress | None = None,
-) -> Made:
-    """Lay out a strip and compute its bitmaps.
-
-    recipe: says how the cells are made and which side is etched; its plate's thickness is the
-    scrap's. profile: the machine, and the setting to start from.
-
-    Raises InputError that says what does not fit and what would.
-    """
-    report = progress or _ignore
+def plan_strip(prepared: Prepared, recipe: Recipe, profile: GlassProfile, plan: Plan) -> Planned:
+    """Lay out a strip without computing its bitmaps; arguments and errors as in `make_strip`."""
     margin = _checked_margin(plan, recipe)
     runs = checked_runs(plan.pairs, plan.speeds, profile)
     photo = prepared.photo
@@ -99,14 +95,34 @@ def make_strip(
         aspect=crop_aspect(crop, photo.rows, photo.columns),
     )
     layout = lay_out(wish)
-    strip = _described(wish, layout, recipe, profile)
+    return Planned(_described(wish, layout, recipe, profile), layout, crop)
+
+
+def make_strip(
+    prepared: Prepared,
+    recipe: Recipe,
+    profile: GlassProfile,
+    plan: Plan,
+    progress: Progress | None = None,
+) -> Made:
+    """Lay out a strip and compute its bitmaps.
+
+    recipe: says how the cells are made and which side is etched; its plate's thickness is the
+    scrap's. profile: the machine, and the setting to start from.
+
+    Raises InputError that says what does not fit and what would.
+    """
+    report = progress or _ignore
+    planned = plan_strip(prepared, recipe, profile, plan)
+    strip, layout, crop = planned.strip, planned.layout, planned.crop
+    photo, runs = prepared.photo, strip.runs
     box = layout.cells[0].box
     cell = cell_recipe(
-        recipe, crop, photo.rows, photo.columns, (box.width_mm, box.height_mm), wish.pitch_mm
+        recipe, crop, photo.rows, photo.columns, (box.width_mm, box.height_mm), strip.pitch_mm
     )
     looks, cells = [], []
     for done, run in enumerate(runs):
-        burnt = burn(prepared, cell, profile_of_run(profile, run, wish.pitch_mm))
+        burnt = burn(prepared, cell, profile_of_run(profile, run, strip.pitch_mm))
         looks.append(burnt.look)
         cells.append(burnt.dots)
         report(0.7 * (done + 1) / len(runs))
