@@ -13,10 +13,10 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from engine.strip.find_corners import Points, refined
 from engine.strip.refuse import Refusal
 from shared.strip import Box, Strip
 
-Points = NDArray[np.float64]
 Matrix = NDArray[np.float64]
 
 LEAST_PX_PER_MM = 4.0
@@ -65,7 +65,9 @@ def find_strip(grey: NDArray[np.uint8], strip: Strip) -> View:
     for corners in ours.values():
         if len(corners) > 1 and _is_double(corners[0], corners[1]):
             raise Refusal("moved")
-    view = _view({number: _refined(grey, corners[0]) for number, corners in ours.items()}, strip)
+    view = _view(
+        {number: refined(grey, number, corners[0]) for number, corners in ours.items()}, strip
+    )
     _check_view(view, strip, grey.shape)
     return view
 
@@ -126,18 +128,6 @@ def _is_double(first: Points, second: Points) -> bool:
     apart = float(np.linalg.norm(first.mean(axis=0) - second.mean(axis=0)))
     alike = _perimeter(first) < _SAME_SIZE * _perimeter(second)
     return alike and 0.08 * _perimeter(first) < apart < _perimeter(first)
-
-
-def _refined(grey: NDArray[np.uint8], corners: Points) -> Points:
-    """Corners to a fraction of a pixel, looked for within a third of a marker's module."""
-    reach = max(2, round(_perimeter(corners) / 4 / 6 / 3))
-    start = (corners - 0.5).astype(np.float32).reshape(-1, 1, 2)
-    stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_COUNT, 40, 0.01)
-    try:
-        cv2.cornerSubPix(grey, start, (reach, reach), (-1, -1), stop)
-    except cv2.error:
-        return corners
-    return start.reshape(4, 2).astype(np.float64) + 0.5
 
 
 def _corners_mm(box: Box) -> Points:

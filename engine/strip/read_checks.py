@@ -20,7 +20,7 @@ MOST_BLUR_MM = 0.26
 MOST_SHIFT_MM = 0.3
 LEAST_STEP, MOST_MISFIT = 0.88, 0.03
 """A double image leaves a lower step at the edges of solids, or another shape."""
-GLARE_ON_PATCH, GLARE_ANYWHERE, GLARE_TILES = 0.05, 0.15, 3
+GLARE_ON_PATCH, GLARE_AROUND, GLARE_ANYWHERE, GLARE_TILES = 0.05, 0.25, 0.15, 3
 NEAR_MM = 3.5
 SHADOW, MOST_SHADOW = 0.75, 0.05
 MOST_GAIN_RATIO = 4.5
@@ -78,8 +78,7 @@ def check_light(strip: Strip, light: Light, bare: Bare) -> None:
     for box in [patch.box for patch in strip.patches] + [cell.box for cell in strip.cells]:
         beside = np.abs(bare.x_mm - box.left_mm - box.width_mm / 2.0) < box.width_mm / 2 + NEAR_MM
         beside &= np.abs(bare.y_mm - box.top_mm - box.height_mm / 2.0) < box.height_mm / 2 + NEAR_MM
-        worst = np.sort(over[beside])[-2:]
-        if len(worst) == 2 and worst[0] > GLARE_ON_PATCH:
+        if beside.any() and np.mean(over[beside] > GLARE_ON_PATCH) > GLARE_AROUND:
             raise Refusal("glare")
     x, y = np.meshgrid(np.linspace(0, strip.size_mm[0], 9), np.linspace(0, strip.size_mm[1], 9))
     gain = light.gain(x, y)

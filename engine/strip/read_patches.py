@@ -1,5 +1,7 @@
 """The patches measured one by one, and the light that they and the bare glass between them show."""
 
+import math
+
 import attrs
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +13,7 @@ from shared.strip import Box, Patch, Strip
 
 RIM_MM = 0.6
 BLOCK_MM = 0.9
-TILE_MM = 2.0
+TILE_MM = 2.5
 GAP_MM = 0.35
 """Bare glass is looked for at least so far from anything burnt."""
 LEAST_PIXELS = 30
@@ -48,7 +50,11 @@ class Bare:
 
 def measure(shot: Shot, patches: tuple[Patch, ...]) -> list[Field]:
     """All patches inside their rims."""
-    return [_field(shot.samples(patch.box, _rim(patch.box))) for patch in patches]
+    fields = []
+    for patch in patches:
+        samples = shot.samples(patch.box, _rim(patch.box))
+        fields.append(_whole(samples) if patch.kind == "lines" else _field(samples))
+    return fields
 
 
 def light_of(shot: Shot, strip: Strip, fields: list[Field]) -> tuple[Light, Bare, Values]:
@@ -88,7 +94,7 @@ def alike(strip: Strip) -> NDArray[np.intp]:
 
 def bare_tiles(shot: Shot, strip: Strip) -> tuple[Values, Values, Values]:
     """Middles of tiles of the strip that hold bare glass, and their levels. Labels lie on some:
-    the darker quarter of a tile stands for it, raised by what noise alone keeps that below the
+    the darkest tenth of a tile stands for it, raised by what noise alone keeps that below the
     median."""
     width, height = strip.size_mm
     burnt = [patch.box for patch in strip.patches if patch.kind != "bare"]
@@ -105,11 +111,11 @@ def bare_tiles(shot: Shot, strip: Strip) -> tuple[Values, Values, Values]:
                 if _near(box, other):
                     free &= ~_within(tile, other, GAP_MM)
             if free.sum() >= LEAST_PIXELS / 2:
-                quarter, half = np.quantile(tile.level[free], (0.25, 0.5))
-                found.append((tile.x_mm[free].mean(), tile.y_mm[free].mean(), quarter, half))
-    x, y, quarter, half = np.array(found, np.float64).reshape(-1, 4).T
-    noise = float(np.median(half - quarter)) if found else 0.0
-    return x, y, quarter + noise
+                low, half = np.quantile(tile.level[free], (0.1, 0.5))
+                found.append((tile.x_mm[free].mean(), tile.y_mm[free].mean(), low, half))
+    x, y, low, half = np.array(found, np.float64).reshape(-1, 4).T
+    noise = float(np.median(half - low)) if found else 0.0
+    return x, y, low + noise
 
 
 def _rim(box: Box) -> float:
@@ -144,11 +150,17 @@ def _within(samples: Samples, box: Box, reach: float) -> NDArray[np.bool_]:
     return np.asarray(inside, bool)
 
 
+def _whole(samples: Samples) -> Field:
+    few = len(samples.level) < LEAST_PIXELS
+    level = math.nan if few else float(samples.level.mean())
+    return Field(samples, np.ones(samples.level.shape, bool), level)
+
+
 def _field(samples: Samples) -> Field:
     """Blocks of about 0.9 mm are compared by their means; a dot screen's own spread is in them, so
     that leaving out what stands out does not shift the mean as trimming pixels would."""
     if len(samples.level) < LEAST_PIXELS:
-        return Field(samples, np.ones(samples.level.shape, bool), float("nan"))
+        return _whole(samples)
     column = ((samples.x_mm - samples.x_mm.min()) / BLOCK_MM).astype(np.intp)
     row = ((samples.y_mm - samples.y_mm.min()) / BLOCK_MM).astype(np.intp)
     block = row * (int(column.max()) + 1) + column
