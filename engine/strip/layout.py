@@ -39,13 +39,9 @@ def lay_out(wish: Wish) -> Layout:
 
 
 def _try(wish: Wish) -> Layout | None:
-    for way in _WAYS:
-        area = Area.of(wish, way)
-        for blocks in area.all_blocks() if area is not None else ():
-            found = area.filled(blocks) if area is not None else None
-            if found is not None:
-                return found
-    return None
+    areas = (Area.of(wish, way) for way in _WAYS)
+    tried = (a.filled(blocks) for a in areas if a is not None for blocks in a.all_blocks())
+    return next((found for found in tried if found is not None), None)
 
 
 def _what_would_do(wish: Wish) -> str:

@@ -118,7 +118,8 @@ def _window(sample: Floats, x: float, y: float, height: float) -> Region:
     """A crop of the usual shape about a place, in pixels of the sample, moved into the photo."""
     rows, columns = sample.shape[:2]
     height = min(max(height, 0.1 * max(rows, columns)), rows, columns / ASPECT)
-    width = min(height * ASPECT, columns)
+    width = max(min(height * ASPECT, columns), 1.01 * _LEAST_SHARE * columns)
+    height = max(height, 1.01 * _LEAST_SHARE * rows)
     left = min(max(x - width / 2.0, 0.0), columns - width)
     top = min(max(y - height / 2.0, 0.0), rows - height)
     right, bottom = (left + width) / columns, (top + height) / rows

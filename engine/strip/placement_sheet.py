@@ -24,12 +24,17 @@ def placement_sheet(strip: Strip, bitmaps: tuple[Bitmap, ...], profile: GlassPro
     bitmaps: one for each run. profile: says the machine, for the times.
     """
     page = Page()
+    laid_out(page, strip, bitmaps, profile)
+    return page.pdf(f"Placement sheet of test strip {strip.number}")
+
+
+def laid_out(page: Page, strip: Strip, bitmaps: tuple[Bitmap, ...], profile: GlassProfile) -> float:
+    """Fill the page; returns where it ends, in mm from the top."""
     y = _head(page, strip, profile)
     y = _steps(page, strip, y + 2.0)
     bottom_table = _table(page, strip, bitmaps, profile, y + 4.0)
     bottom_picture = _picture(page, strip, bitmaps, y + 4.0, bottom_table)
-    _cautions(page, max(bottom_table, bottom_picture) + 5.0)
-    return page.pdf(f"Placement sheet of test strip {strip.number}")
+    return _cautions(page, max(bottom_table, bottom_picture) + 5.0)
 
 
 def cautions() -> list[str]:
@@ -146,12 +151,13 @@ def _picture(
     return y + tall
 
 
-def _cautions(page: Page, y: float) -> None:
+def _cautions(page: Page, y: float) -> float:
     heading, *paragraphs = cautions()
     page.text(_EDGE, y + _TEXT, heading, _TEXT, bold=True)
     y += _TEXT + 2.0
     for paragraph in paragraphs:
         y = page.paragraph(_EDGE, y + 0.6, A4_MM[0] - 2.0 * _EDGE, paragraph, _SMALL)
+    return y
 
 
 def _together(bitmaps: tuple[Bitmap, ...]) -> NDArray[np.uint8]:
