@@ -1,5 +1,6 @@
 """A strip made: one bitmap for each machine setting, the look of a cell, and the description."""
 
+import json
 import zlib
 from collections.abc import Callable
 
@@ -135,6 +136,7 @@ def make_strip(
 
 
 def _described(wish: Wish, layout: Layout, recipe: Recipe, profile: GlassProfile) -> Strip:
+    planned = profile_of_run(profile, wish.runs[0], wish.pitch_mm)
     return Strip(
         number=wish.number,
         size_mm=wish.size_mm,
@@ -146,7 +148,7 @@ def _described(wish: Wish, layout: Layout, recipe: Recipe, profile: GlassProfile
         patches=layout.patches,
         cells=layout.cells,
         cell_look=CELL_LOOK,
-        profile=profile_data(profile_of_run(profile, wish.runs[0], wish.pitch_mm)),
+        profile=json.loads(json.dumps(profile_data(planned))),
     )
 
 

@@ -68,8 +68,8 @@ def test_demo_opens_the_studio_on_the_demo_portrait(opened):
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        (["plat", "x.jpg"], "no command or photo named plat; the commands are plate, demo"),
-        (["plat"], "no command or photo named plat; the commands are plate, demo"),
+        (["plat", "x.jpg"], "no command or photo named plat; the commands are plate, strip"),
+        (["plat"], "no command or photo named plat; the commands are plate, strip"),
         (["Plate", "x.jpg", "-o", "y.png"], "no command or photo named Plate"),
         (["missing.jpg"], "no photo missing.jpg"),
         (["folder/missing"], "no photo folder/missing"),

@@ -63,7 +63,7 @@ def middle(patch):
     return np.array([box.left_mm + box.width_mm / 2, box.top_mm + box.height_mm / 2])
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(
     width=st.floats(50.0, 260.0),
     height=st.floats(50.0, 260.0),
@@ -146,8 +146,8 @@ def test_bare_and_solid_patches_reach_all_over_the_strip(size):
         own = np.array([middle(p) for p in patches if p.kind == kind and p.run == 0])
         assert len(own) >= 8
         assert np.all(np.ptp(own, axis=0) >= 0.8 * everywhere)
-        third = np.array([np.histogram(own[:, axis], 3)[0] for axis in (0, 1)])
-        assert third.min() >= 2, "there are some in every third, across and down"
+        ways = [np.hypot(*(own - middle(patch)).T).min() for patch in patches]
+        assert max(ways) < 0.4 * min(size), "there is one not far from any patch"
 
 
 @pytest.mark.parametrize("number", [1, 77, 1234, 9999])
