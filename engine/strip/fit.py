@@ -3,6 +3,8 @@
 readings -> characteristic curve (all runs) -> dot gain per screen -> spread -> profile
 """
 
+from typing import Any
+
 import attrs
 import numpy as np
 
@@ -54,11 +56,13 @@ def fit_profile(
     *,
     date: str = "",
     earlier: GlassProfile | None = None,
+    only: str | None = None,
 ) -> Fit:
     """Fit the glass profile for one run's setting; frost 1 is the fullest that the strip shows.
 
     `earlier` is a measured profile of the same machine and glass that is refined: its points
-    count with their scatter beside the new ones. Raises InputError where too little was read or
+    count with their scatter beside the new ones. `only` names the one screen whose dot gain is
+    fitted. Raises InputError where too little was read or
     the run is not there.
     """
     if not 0 <= run < len(strip.runs):
@@ -74,9 +78,10 @@ def fit_profile(
         doses = as_doses(earlier, doses, strip.runs[run].speed_mm_s)
     power = fit_power(doses, seen, run, blank.response.flaking_j_mm2)
     light = _light(planned.light, _over_fullest(measured.bare_over_full, power.full))
+    knots: Any = power.knots()
     known = attrs.evolve(
         blank,
-        knots=tuple(power.knots()),
+        knots=knots,
         response=_response(blank.response, power),
         light=light if earlier is None else merged_light(earlier.light, light, BACKING),
     )
@@ -86,11 +91,12 @@ def fit_profile(
         known = attrs.evolve(known, spread_mm=mm)
     seen = ends(known.light, BACKING, "light")
     more = [] if earlier is None else as_gains(earlier, known)
-    gains = fit_gains(strip, measured.values, known, seen, run, power.full, more)
+    gains = fit_gains(strip, measured.values, known, seen, run, power.full, more, only)
     bad = _bad(power, gains)
+    points: Any = [fit.gains for fit in gains]
     profile = attrs.evolve(
         known,
-        gains=tuple(fit.gains for fit in gains),
+        gains=points,
         origin="measured",
         date=date,
         name=_name(planned, strip, run),

@@ -83,7 +83,7 @@ def _second_differences(count: int) -> Doubles:
 
 
 def _scale(hats: Doubles, weights: Doubles) -> float:
-    return float(np.square(weights).sum()) / hats.shape[1]
+    return float(np.square(weights).sum() / hats.shape[1])
 
 
 def _best_penalty(hats: Doubles, y: Doubles, weights: Doubles, from_zero: bool) -> float:

@@ -1,6 +1,7 @@
 """Each screen's dot gain: what its drives came out as, between the steps as the model has it."""
 
 from collections.abc import Sequence
+from typing import Any
 
 import attrs
 import numpy as np
@@ -39,19 +40,22 @@ def fit_gains(
     chosen: int,
     full: float,
     more: Sequence[tuple[str, Gain]] = (),
+    only: str | None = None,
 ) -> list[GainFit]:
     """The dot gain of every screen burnt, at the chosen run's setting.
 
     `profile` has the fitted characteristic curve and no gains; its model gives the shape between
     the steps, the readings correct it (Murray-Davies: frost is the share between bare and full).
-    A screen burnt with another run's setting is carried over by the difference of both models.
+    The run that has most patches of the screen is carried over by the difference of both models.
     `full` is the fullest frost in the readings' units; `more` are points, in units of the fullest
-    frost, that count beside the readings.
+    frost, that count beside the readings. `only` names the one screen to fit.
     """
     kinds = dict.fromkeys(p.screen for p in strip.patches if p.kind == "screen")
     kinds.update(dict.fromkeys(kind for kind, _ in more))
     fits = []
     for kind in kinds:
+        if only not in (None, kind):
+            continue
         screen = screen_named(kind, strip.screen)
         own = _Model(profile, screen, strip.pitch_mm, ends)
         points = _points(strip, values, profile, own, chosen, full)
@@ -110,11 +114,16 @@ def _points(
     chosen: int,
     full: float,
 ) -> list[_Point]:
+    kind = own.screen.kind
+    mine = [v for v in values if strip.patches[v.patch].screen == kind]
+    mine = [v for v in mine if strip.patches[v.patch].kind == "screen"]
+    runs = [strip.patches[v.patch].run for v in mine]
+    used = {chosen, max(sorted(set(runs)), key=runs.count)} if runs else {chosen}
     found = []
     others: dict[int, _Model] = {}
-    for value in values:
+    for value in mine:
         patch = strip.patches[value.patch]
-        if patch.kind != "screen" or patch.screen != own.screen.kind or patch.drive <= 0.0:
+        if patch.run not in used or patch.drive <= 0.0:
             continue
         point = _point(value.patch, patch.drive, value.frost / full, value.scatter / full, own.ends)
         if patch.run != chosen:
@@ -146,9 +155,9 @@ def _fit(kind: str, points: list[_Point], own: _Model) -> GainFit:
     )
     frost = frost_of_tone(fit.values, own.ends)
     more = frost_of_tone(fit.values + fit.scatter, own.ends)
-    gains = [
+    gains: Any = [
         Gain(float(node) ** 2, float(min(1.0, f)), float(np.clip(m - f, 0.0, 1.0)))
         for node, f, m in zip(nodes[1:], frost[1:], more[1:], strict=True)
     ]
     bad = [p.patch for p, trust in zip(points, fit.trust, strict=True) if trust < BAD_WEIGHT]
-    return GainFit(ScreenGains(kind, tuple(gains)), tuple(bad))
+    return GainFit(ScreenGains(kind, gains), tuple(bad))

@@ -17,8 +17,10 @@ Doubles = NDArray[np.float64]
 SPREADS_MM = np.linspace(0.0, 0.3, 61)
 SIDE_PX = 96
 RIM_PX = 16
-LEAST_ERROR = 0.02
+LEAST_ERROR = 0.04
 """No modulation is known better than this."""
+GUESSED_MM = 0.04
+"""Standard error of the spread that was thought before."""
 
 
 @attrs.frozen
@@ -36,7 +38,8 @@ def fit_spread(
 
     `profile` has the fitted characteristic curve; each patch is burnt on the model with its own
     run's setting. Least squares over a grid of spreads; the error is where the misfit rises by
-    its value per reading.
+    its value per reading. The spread that `profile` had before counts as one reading more, since
+    the camera's own blur leaves fine lines uncertain.
     """
     if not lines:
         return None
@@ -47,6 +50,7 @@ def fit_spread(
     waves = np.array([strip.patches[line.patch].lines_per_mm for line in lines])
     softened = np.exp(-2.0 * np.square(np.pi * np.outer(SPREADS_MM, waves)))
     misfit = np.square((softened * np.array(sharp) - found) / errors).clip(max=9.0).sum(axis=1)
+    misfit += np.square((SPREADS_MM - profile.spread_mm) / GUESSED_MM)
     best = int(np.argmin(misfit))
     allowed = misfit[best] + max(1.0, float(misfit[best]) / len(lines))
     near = SPREADS_MM[misfit <= allowed]

@@ -87,7 +87,7 @@ def tone_of(frost: Any, ends: Ends) -> Doubles:
 def frost_of_tone(tone: Any, ends: Ends) -> Doubles:
     """The inverse of `tone_of`, for tones of 0 or more."""
     fine = np.concatenate([np.linspace(0.0, 0.05, 501)[:-1], np.linspace(0.05, 1.5, 2001)])
-    return np.interp(np.asarray(tone, np.float64), tone_of(fine, ends), fine)
+    return np.asarray(np.interp(np.asarray(tone, np.float64), tone_of(fine, ends), fine))
 
 
 def tone_scatter(frost: Any, scatter: Any, ends: Ends) -> Doubles:

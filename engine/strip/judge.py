@@ -11,20 +11,19 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from engine.glass import ends
+from engine.glass import ends, mark_from_look
 from engine.linearise import tone_curve
 from engine.strip.fit import BACKING, Fit, fit_profile
 from engine.strip.fit_gains import screen_named
 from engine.strip.fit_values import Measured
 from engine.strip.judge_cell import CellFacts, cell_facts, registered
-from engine.strip.judge_error import at_pitch, predicted, seen_lightness
+from engine.strip.judge_error import all_tones, at_pitch, predicted, seen_lightness
 from engine.strip.read_result import Reading
 from shared.errors import InputError
 from shared.profile import GlassProfile
+from shared.recipe import Screen
 from shared.strip import Strip
 
-SETTLED = 0.05
-"""Errors this near in L* are as good as equal; then grain and detail decide."""
 LEAST_DETAIL = 0.6
 MUCH_GRAIN = 1.5
 GAP = 0.02
@@ -78,13 +77,15 @@ def judge(
     """
     if choose is not None and not 0 <= choose < len(strip.runs):
         raise InputError(f"The strip has no setting {choose + 1}; it has {len(strip.runs)}.")
+    kind = _screen(strip).kind
     fits = [
-        fit_profile(strip, measured, run, date=date, earlier=earlier)
+        fit_profile(strip, measured, run, date=date, earlier=earlier, only=kind)
         for run in range(len(strip.runs))
     ]
     verdicts = sorted((_verdict(strip, fit, look, reading) for fit in fits), key=lambda v: v.error)
     best = verdicts[0] if choose is None else next(v for v in verdicts if v.run == choose)
-    return Judgement(tuple(verdicts), best, best is not verdicts[0])
+    full = fit_profile(strip, measured, best.run, date=date, earlier=earlier)
+    return Judgement(tuple(verdicts), attrs.evolve(best, fit=full), best is not verdicts[0])
 
 
 def report(judgement: Judgement, strip: Strip) -> dict[str, Any]:
@@ -104,6 +105,10 @@ def report(judgement: Judgement, strip: Strip) -> dict[str, Any]:
     }
 
 
+def _screen(strip: Strip) -> Screen:
+    return screen_named(str(strip.screen.get("kind", "diffusion")), strip.screen)
+
+
 def _setting(strip: Strip, run: int) -> dict[str, Any]:
     found = strip.runs[run]
     return {
@@ -116,13 +121,11 @@ def _setting(strip: Strip, run: int) -> dict[str, Any]:
 
 def _verdict(strip: Strip, fit: Fit, look: NDArray[np.uint16], reading: Reading | None) -> Verdict:
     profile = fit.profile
-    screen = screen_named(str(strip.screen.get("kind", "diffusion")), strip.screen)
     wanted = at_pitch(look, *look.shape)
-    seen = predicted(wanted, profile, screen, strip.pitch_mm)
+    looks = (wanted, all_tones(wanted))
+    errors = [predicted(one, profile, _screen(strip), strip.pitch_mm).error for one in looks]
     cell = None if reading is None else _cell(strip, fit, look, reading)
-    error = seen.error
-    reason = _reason(strip, fit, cell)
-    return Verdict(fit.run, error, cell, reason, fit)
+    return Verdict(fit.run, float(np.mean(errors)), cell, _reason(strip, fit, cell), fit)
 
 
 def _cell(strip: Strip, fit: Fit, look: NDArray[np.uint16], reading: Reading) -> CellFacts | None:
@@ -142,8 +145,6 @@ def _cell(strip: Strip, fit: Fit, look: NDArray[np.uint16], reading: Reading) ->
 
 
 def _frost_of_look(look: NDArray[np.float32], fit: Fit) -> NDArray[np.float32]:
-    from engine.glass import mark_from_look
-
     return mark_from_look(look, ends(fit.profile.light, BACKING, "light"))
 
 
@@ -156,7 +157,7 @@ def _reason(strip: Strip, fit: Fit, cell: CellFacts | None) -> str:
 def _of_curve(strip: Strip, fit: Fit) -> Sequence[str]:
     profile = fit.profile
     setting = profile.setting
-    screen = screen_named(str(strip.screen.get("kind", "diffusion")), strip.screen)
+    screen = _screen(strip)
     curve = tone_curve(profile, screen, strip.pitch_mm)
     found = []
     if fit.power.flakes and profile.fluence_j_mm2(setting.power_max_pct) > fit.power.flaking_j_mm2:

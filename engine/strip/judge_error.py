@@ -68,6 +68,18 @@ def predicted(look: Floats, profile: GlassProfile, screen: Screen, pitch_mm: flo
     return Seen(*(seen_lightness(frost, aim.ends, pitch_mm) for frost in (wanted, burnt)))
 
 
+def all_tones(look: Floats) -> Floats:
+    """The same picture with its tones spread evenly over the whole scale, in their order.
+
+    A face has few of the dark tones that its background has; the setting has to serve both.
+    """
+    order = np.empty(look.size, np.float32)
+    order[np.argsort(look, axis=None, kind="stable")] = np.linspace(
+        0.0, 1.0, look.size, dtype=np.float32
+    )
+    return order.reshape(look.shape)
+
+
 def at_pitch(look: NDArray[np.uint16], rows: int, columns: int) -> Floats:
     """A look of 16 bits as float32 of 0 to 1, on a grid of that many rows and columns."""
     values = look.astype(np.float32) / np.float32(65535.0)
