@@ -1,0 +1,78 @@
+"""What can go wrong with a photograph of a strip, for tests: each takes a good one apart."""
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+Photo = NDArray[np.uint8]
+
+
+def linear(photo: Photo) -> NDArray[np.float64]:
+    """IEC 61966-2-1, 0 to 1."""
+    v = photo / 255.0
+    return np.where(v <= 0.04045, v / 12.92, ((v + 0.055) / 1.055) ** 2.4)
+
+
+def encoded(light: NDArray[np.float64]) -> Photo:
+    """The inverse, clipped to what a file holds."""
+    v = np.clip(light, 0.0, 1.0)
+    v = np.where(v <= 0.0031308, 12.92 * v, 1.055 * v ** (1 / 2.4) - 0.055)
+    return np.rint(255.0 * v).astype(np.uint8)
+
+
+def with_spot(
+    photo: Photo, x: float, y: float, radius: float, strength: float
+) -> Photo:
+    """A lamp's soft reflection at shares x, y of the picture's sides, radius in pixels."""
+    rows, columns = photo.shape[:2]
+    v, u = np.mgrid[0:rows, 0:columns]
+    spot = strength * np.exp(-((u - x * columns) ** 2 + (v - y * rows) ** 2) / (2 * radius**2))
+    return encoded(linear(photo) + spot[:, :, None])
+
+
+def doubled(photo: Photo, across: float, down: float, share: float = 0.5) -> Photo:
+    """Two exposures in one, the second one shifted by so many pixels."""
+    light = linear(photo)
+    rows, columns = photo.shape[:2]
+    shift = np.array([[1.0, 0.0, across], [0.0, 1.0, down]])
+    other = cv2.warpAffine(light, shift, (columns, rows), borderMode=cv2.BORDER_REPLICATE)
+    return encoded((1.0 - share) * light + share * other)
+
+
+def smeared(photo: Photo, across: int) -> Photo:
+    """The camera moved sideways while the shutter was open."""
+    return encoded(cv2.blur(linear(photo), (across, 1)))
+
+
+def shaded(photo: Photo, left: float, right: float, light_left: float) -> Photo:
+    """A shadow with a sharp edge: between shares left and right of the width only `light_left` of
+    the light arrives."""
+    columns = photo.shape[1]
+    light = linear(photo)
+    light[:, int(left * columns) : int(right * columns)] *= light_left
+    return encoded(light)
+
+
+def covered(photo: Photo, x: float, y: float, size: float, level: int) -> Photo:
+    """A piece of paper or a finger over part of it; shares of the sides."""
+    rows, columns = photo.shape[:2]
+    hidden = photo.copy()
+    top, left = int(y * rows), int(x * columns)
+    hidden[top : top + int(size * rows), left : left + int(size * columns)] = level
+    return hidden
+
+
+def curved(photo: Photo, strength: float) -> Photo:
+    """Barrel distortion of a wide-angle lens; `strength` is the share by which corners move in."""
+    rows, columns = photo.shape[:2]
+    y, x = np.mgrid[0:rows, 0:columns].astype(np.float32)
+    u, v = x - columns / 2, y - rows / 2
+    out = 1.0 + strength * (u**2 + v**2) / ((columns / 2) ** 2 + (rows / 2) ** 2)
+    return cv2.remap(
+        photo, (u * out + columns / 2), (v * out + rows / 2), cv2.INTER_LINEAR
+    )
+
+
+def contrasted(photo: Photo, veil: float) -> Photo:
+    """Light that the glass mirrors evenly all over, as a share of white."""
+    return encoded(0.5 * linear(photo) + veil)
