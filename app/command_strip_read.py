@@ -1,0 +1,141 @@
+"""The command `strip read`: a photo of the burnt strip in, a glass profile out."""
+
+import json
+from datetime import datetime
+from pathlib import Path
+
+import click
+
+from shared.errors import InputError, OutputError
+from shared.profile import GlassProfile
+from shared.profile_file import dump_profile, read_profile
+from shared.strip import Strip, read_strip
+
+_PATH = click.Path(path_type=Path)
+_UNITS = ("frost", "reflectance", "lightness", "density")
+
+
+@click.command("read", short_help="Learn the glass from a photo of the burnt strip.")
+@click.argument("photo", type=_PATH, required=False)
+@click.option(
+    "--strip", "strip_path", required=True, type=_PATH, metavar="FILE",
+    help="The strip.json that was made with the strip.",
+)  # fmt: skip
+@click.option(
+    "-o", "--output", required=True, type=_PATH, metavar="PROFILE",
+    help="The glass profile to write, .json.",
+)  # fmt: skip
+@click.option("--report", type=_PATH, metavar="FILE", help="Also write what was found as JSON.")
+@click.option(
+    "--picture", type=_PATH, metavar="FILE",
+    help="Also write the strip as it was read, straightened, as PNG.",
+)  # fmt: skip
+@click.option(
+    "--profile", "profile_path", type=_PATH, metavar="FILE",
+    help="A profile measured earlier on the same machine and glass, to be refined.",
+)  # fmt: skip
+@click.option(
+    "--choose", type=click.IntRange(1), metavar="NUMBER",
+    help="The setting that your own eye prefers, by its run on the placement sheet.",
+)  # fmt: skip
+@click.option(
+    "--readings", type=_PATH, metavar="FILE",
+    help="Without a photo: lines of patch number, value.",
+)  # fmt: skip
+@click.option(
+    "--unit", type=click.Choice(_UNITS), default="frost", show_default=True,
+    help="What the readings are.",
+)  # fmt: skip
+@click.option("--replace", is_flag=True, help="Write over files that exist.")
+@click.option(
+    "--limit-mp", type=click.FloatRange(1, 2000), metavar="NUMBER",
+    help="Largest photo to open, in megapixels; 256 unless said otherwise.",
+)  # fmt: skip
+def read_command(
+    photo: Path | None,
+    strip_path: Path,
+    output: Path,
+    report: Path | None,
+    picture: Path | None,
+    profile_path: Path | None,
+    choose: int | None,
+    readings: Path | None,
+    unit: str,
+    replace: bool,
+    limit_mp: float | None,
+) -> int:
+    """Read PHOTO, taken from the front on black, and fit the glass profile of the best setting."""
+    from engine import output as files
+    from engine.photo import DEFAULT_LIMIT_MP, open_photo
+    from engine.strip import by_hand, judge_photo
+
+    _check_source(photo, readings, picture)
+    _check_targets((output, report, picture), photo, replace)
+    strip = read_strip(strip_path)
+    look = judge_photo.read_look(strip_path.parent, strip)
+    earlier = read_profile(profile_path) if profile_path else None
+    opened = open_photo(photo, limit_mp=limit_mp or DEFAULT_LIMIT_MP) if photo else None
+    typed = (
+        by_hand.typed(strip, judge_photo.parse_readings(_text(readings)), unit)
+        if readings
+        else None
+    )
+    learnt = judge_photo.learn(
+        strip,
+        look,
+        photo=None if opened is None else opened.pixels,
+        measured=typed,
+        source="" if opened is None else f"photo {opened.name}",
+        choose=None if choose is None else choose - 1,
+        date=datetime.now().astimezone().date().isoformat(),
+        earlier=earlier,
+    )
+    profile = learnt.judgement.profile
+    if picture is not None and learnt.reading is not None:
+        pitch_mm = 1.0 / learnt.reading.picture_px_per_mm
+        files.write_rgb8(
+            learnt.reading.picture, picture, pitch_mm, overwrite=replace, photo_path=photo
+        )
+    if report is not None:
+        text = json.dumps(judge_photo.report(learnt), indent=2, ensure_ascii=False) + "\n"
+        files.write_text(text, report, overwrite=replace, photo_path=photo)
+    files.write_text(dump_profile(profile), output, overwrite=replace, photo_path=photo)
+    click.echo(_told(output, strip, learnt.judgement.chosen.reason, profile))
+    for note in learnt.reading.notes if learnt.reading is not None else ():
+        click.echo(f"Note: {note}", err=True)
+    return 0
+
+
+def _check_source(photo: Path | None, readings: Path | None, picture: Path | None) -> None:
+    if (photo is None) == (readings is None):
+        raise InputError("Give a photo of the strip, or a file of readings: one of the two.")
+    if photo is None and picture is not None:
+        raise InputError("There is no picture without a photo; leave --picture out.")
+
+
+def _check_targets(paths: tuple[Path | None, ...], photo: Path | None, replace: bool) -> None:
+    """Raise OutputError before any work when a file could not be written."""
+    from shared.atomic import allowed_target
+
+    wanted = [path for path in paths if path is not None]
+    if len({path.resolve() for path in wanted}) < len(wanted):
+        raise OutputError("Two of the files to write have the same name; give each its own.")
+    if paths[2] is not None and paths[2].suffix.lower() != ".png":
+        raise OutputError("The picture is a PNG file; let its name end in .png.")
+    for path in wanted:
+        allowed_target(path, overwrite=replace, photo_path=photo)
+
+
+def _text(path: Path | None) -> str:
+    try:
+        return path.read_text(encoding="utf-8") if path is not None else ""
+    except (OSError, UnicodeDecodeError):
+        raise InputError(f"The readings {path} cannot be read; check the file's name.") from None
+
+
+def _told(output: Path, strip: Strip, reason: str, profile: GlassProfile) -> str:
+    setting = profile.setting
+    return (
+        f"{output}: test strip {strip.number}. Best: {setting.power_max_pct:g} to "
+        f"{setting.power_min_pct:g} % at {setting.speed_mm_s:g} mm/s. {reason}"
+    )

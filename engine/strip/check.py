@@ -1,0 +1,220 @@
+"""After the burn: a photo of the finished piece held against what was to come out.
+
+photo -> onto the plate (check_register) -> light evened out -> lightness -> difference map
+"""
+
+from typing import Any
+
+import attrs
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from engine import burning, glass
+from engine.colour import lightness_from_luminance, srgb_decode, srgb_encode
+from engine.filters import Floats
+from engine.glass import Ends
+from engine.strip.check_register import encoded_grey, laid, register
+from engine.strip.fit_curve import fit_rising
+from engine.strip.fit_values import frost_of_tone, tone_of
+from engine.strip.judge_error import RIM_MM, eye_sigma_mm
+from shared.errors import InputError, PhotoError
+from shared.profile import GlassProfile
+
+WORK_MM = 0.15
+"""Pitch at which photo and plate are compared; finer than the eye's blur."""
+ROUNDS = 6
+HUBER = 1.5
+LEAST_RANGE = 0.1
+"""Share of frost that a plate must span for its light to be evened out."""
+WORST_MM = 1.0
+"""The worst place is the worst over about this width, not a speck."""
+BINS = 20
+LEAST_PIXELS = 200
+OFFER_L = 1.0
+"""Mean error by tone from which refining the profile is worth while."""
+_CLIPPED = 252
+
+
+@attrs.frozen(eq=False)
+class Check:
+    """What came out, against the proof. L* differences are burnt less wanted, from 450 mm."""
+
+    difference: Floats
+    """Rows x columns at `pitch_mm`, from the front; not a number where the photo says nothing."""
+    pitch_mm: float
+    mean: float
+    """Mean of the difference's amount, L*."""
+    worst: float
+    """The largest difference over a square millimetre, L*."""
+    worst_at_mm: tuple[float, float]
+    """Its place from the top left corner of the plate, from the front."""
+    expected: tuple[float, ...]
+    """Frost that was expected, one figure a tone."""
+    found: tuple[float, ...]
+    """Frost that came out at those."""
+    scatter: tuple[float, ...]
+    by_tone: float
+    """Mean error in L* that goes with the tone: what a better profile would take away."""
+
+    @property
+    def offers(self) -> bool:
+        """Whether refining the profile is worth while."""
+        return self.by_tone >= OFFER_L
+
+    @property
+    def sentence(self) -> str:
+        """The result in plain words."""
+        x, y = self.worst_at_mm
+        words = (
+            f"The piece differs from its proof by {self.mean:.1f} L* on average, at worst by "
+            f"{abs(self.worst):.0f} L* at {x:.0f} mm from the left and {y:.0f} mm from the top."
+        )
+        if self.offers:
+            words += (
+                f" {self.by_tone:.1f} L* of that go with the tone: refining the glass profile "
+                "with this photo would take them away."
+            )
+        return words
+
+
+def check_piece(pixels: NDArray[np.uint8], frost: Floats, ends: Ends, pitch_mm: float) -> Check:
+    """Compare a photo of the finished piece with the frost that its plate was to leave.
+
+    pixels: rows x columns x 3, uint8, sRGB, turned by less than about half a right angle or any
+    way that features follow. frost: float32, rows x columns at `pitch_mm`, from the front, 0 to 1
+    (`Burn.frost`). The photo's exposure and the fall of its light are found from the picture
+    itself, so an error of the whole contrast does not show. Raises PhotoError when the photo does
+    not show the plate or is burnt out, InputError when the plate has too few tones.
+    """
+    if np.ptp(frost) < LEAST_RANGE:
+        raise InputError("This plate has hardly any tones, so a photo of it cannot be checked.")
+    shape = tuple(max(16, round(side * pitch_mm / WORK_MM)) for side in frost.shape)
+    coarse = np.asarray(cv2.resize(frost, shape[::-1], interpolation=cv2.INTER_AREA), np.float32)
+    light = ends.unmarked + (ends.marked - ends.unmarked) * coarse
+    light = burning.blur_mm(light, eye_sigma_mm() / 2.0, WORK_MM)
+    shown = np.asarray(srgb_encode(np.clip(light / ends.high, 0.0, 1.0)), np.float32)
+    grey = encoded_grey(pixels)
+    matrix = register(grey, shown)
+    taken = laid(np.asarray(srgb_decode(grey), np.float32), matrix, (shape[0], shape[1]))
+    burnt_out = laid((grey * 255.0 >= _CLIPPED).astype(np.float32), matrix, (shape[0], shape[1]))
+    there = np.isfinite(taken)
+    if float(np.nan_to_num(burnt_out)[there].mean()) > 0.02:
+        raise PhotoError(
+            "The photo is burnt out in the light parts; expose less and photograph it again."
+        )
+    evened = _evened(taken, light, there)
+    return _compared(evened, light, there, ends)
+
+
+def refined(profile: GlassProfile, screen: str, check: Check) -> GlassProfile:
+    """The profile with its tones moved to what came out; its points keep their drives.
+
+    Dot gains of the plate's screen are changed where there are any, else the characteristic
+    curve. Raises InputError for a profile without measured points.
+    """
+    seen = glass.ends(profile.light, 0.01, "light")
+    expected, found = np.array(check.expected), np.array(check.found)
+    nodes = np.linspace(0.0, 1.0, 21)
+    scatter = np.maximum(np.array(check.scatter), 0.004)
+    curve = fit_rising(
+        tone_of(expected, seen), tone_of(found, seen), scatter, nodes, nodes, from_zero=True
+    )
+
+    def moved(frost: float) -> float:
+        tone = curve(tone_of(np.array([frost]), seen))
+        return float(np.clip(frost_of_tone(tone, seen)[0], 0.0, 1.0))
+
+    note = f"{profile.note} Refined by a finished piece."[-200:]
+    gains = profile.gains_of(screen)
+    if gains:
+        points: Any = [attrs.evolve(gain, frost=moved(gain.frost)) for gain in gains]
+        changed: Any = [
+            attrs.evolve(g, points=points) if g.screen == screen else g for g in profile.gains
+        ]
+        return attrs.evolve(profile, gains=changed, note=note)
+    if profile.knots:
+        knots: Any = [attrs.evolve(knot, frost=moved(knot.frost)) for knot in profile.knots]
+        return attrs.evolve(profile, knots=knots, note=note)
+    raise InputError("Only a measured profile can be refined; burn a test strip first.")
+
+
+def _evened(taken: Floats, light: Floats, there: NDArray[np.bool_]) -> Floats:
+    """The photo's luminance brought to the plate's: (photo - veil) / gain, gain a smooth field.
+
+    photo = (quadratic in x and y) x expected + veil, by least squares with Huber's weights.
+    """
+    rows, columns = light.shape
+    y, x = np.mgrid[-1.0 : 1.0 : rows * 1j, -1.0 : 1.0 : columns * 1j]
+    fields = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y])
+    terms = np.concatenate([(fields * light)[:, there], np.ones((1, int(there.sum())))]).T
+    step = max(1, len(terms) // 40_000)
+    some, values = terms[::step], taken[there][::step].astype(np.float64)
+    weights = np.ones(len(values))
+    solved = np.zeros(7)
+    for _ in range(ROUNDS):
+        root = np.sqrt(weights)
+        solved = np.linalg.lstsq(some * root[:, None], values * root, rcond=None)[0]
+        fitted = some @ solved
+        apart = (values - fitted) / np.maximum(fitted, 0.02 * fitted.max())
+        spread = max(1.4826 * float(np.median(np.abs(apart))), 1e-6)
+        worth = np.minimum(1.0, HUBER * spread / np.maximum(np.abs(apart), 1e-12))
+        weights = worth / np.square(np.maximum(fitted, 0.1 * fitted.max()))
+    gain = np.tensordot(solved[:6], fields, 1)
+    if gain.min() <= 0.05 * gain.max():
+        raise PhotoError(
+            "The light on the piece is too uneven; light it from a window or a lamp farther away."
+        )
+    return np.asarray((taken - solved[6]) / gain, np.float32)
+
+
+def _compared(evened: Floats, light: Floats, there: NDArray[np.bool_], ends: Ends) -> Check:
+    sigma = eye_sigma_mm()
+    filled = np.where(there, evened, light).astype(np.float32)
+    seen, wanted = (
+        lightness_from_luminance(np.maximum(burning.blur_mm(p, sigma, WORK_MM), 0.0))
+        for p in (filled, light)
+    )
+    rim = max(1, round(RIM_MM / WORK_MM))
+    inside = np.asarray(cv2.erode(there.astype(np.uint8), np.ones((3, 3))), bool)
+    inside[:rim] = inside[-rim:] = False
+    inside[:, :rim] = inside[:, -rim:] = False
+    difference = np.where(inside, seen - wanted, np.nan).astype(np.float32)
+    size = max(1, round(WORST_MM / WORK_MM))
+    local = cv2.blur(np.nan_to_num(difference), (size, size))
+    place = np.unravel_index(int(np.argmax(np.abs(local))), local.shape)
+    tones = _by_tone(burning.blur_mm(filled, sigma, WORK_MM), light, inside, ends)
+    expected, found, scatter, pixels = tones
+    apart = glass.lightness_of_mark(found, ends) - glass.lightness_of_mark(expected, ends)
+    return Check(
+        difference=difference,
+        pitch_mm=WORK_MM,
+        mean=float(np.nanmean(np.abs(difference))),
+        worst=float(local[place]),
+        worst_at_mm=(float((place[1] + 0.5) * WORK_MM), float((place[0] + 0.5) * WORK_MM)),
+        expected=tuple(expected.tolist()),
+        found=tuple(found.tolist()),
+        scatter=tuple(scatter.tolist()),
+        by_tone=float(np.average(np.abs(apart), weights=pixels)) if len(pixels) else 0.0,
+    )
+
+
+def _by_tone(
+    seen: Floats, light: Floats, inside: NDArray[np.bool_], ends: Ends
+) -> tuple[NDArray[np.float64], ...]:
+    """Medians of both over bins that are even in L*, where the picture is smooth enough."""
+    span = ends.marked - ends.unmarked
+    wanted = burning.blur_mm(light, eye_sigma_mm(), WORK_MM)
+    frosts = [np.asarray((p[inside] - ends.unmarked) / span, np.float64) for p in (wanted, seen)]
+    tone = tone_of(frosts[0], ends)
+    place = np.clip((tone * BINS).astype(int), 0, BINS - 1)
+    rows = []
+    for number in range(BINS):
+        mine = place == number
+        if mine.sum() < LEAST_PIXELS:
+            continue
+        expected, found = (float(np.median(f[mine])) for f in frosts)
+        error = float(np.std(tone_of(frosts[1][mine], ends) - tone[mine]))
+        rows.append((expected, found, error / np.sqrt(mine.sum() / 40.0), float(mine.sum())))
+    columns = np.array(rows, np.float64).reshape(-1, 4).T
+    return columns[0].clip(0.0, 1.0), columns[1].clip(0.0, 1.0), columns[2], columns[3]

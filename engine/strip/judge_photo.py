@@ -1,0 +1,139 @@
+"""From a strip's photo, or from readings in a file, to a judgement: what window and command share.
+
+A file of readings is text with one line a patch, `number,value`, patches counted from 1 in the
+strip's order; lines that begin with # are skipped.
+"""
+
+from pathlib import Path
+from typing import Any
+
+import attrs
+import numpy as np
+from numpy.typing import NDArray
+
+from engine.photo import open_photo
+from engine.strip.fit import planned_profile
+from engine.strip.fit_merge import check_refines
+from engine.strip.fit_values import Measured, measured_of
+from engine.strip.judge import Judgement, judge
+from engine.strip.judge import report as report_of
+from engine.strip.read import read_photo
+from engine.strip.read_result import Reading
+from shared.errors import InputError
+from shared.profile import GlassProfile
+from shared.strip import Strip
+
+_LONGEST_SOURCE = 80
+
+
+@attrs.frozen(eq=False)
+class Learnt:
+    """What one strip taught. `reading` is None when nothing was photographed."""
+
+    strip: Strip
+    measured: Measured
+    look: NDArray[np.uint16]
+    """Of one cell."""
+    judgement: Judgement
+    reading: Reading | None
+    date: str = ""
+    earlier: GlassProfile | None = None
+
+    def chosen(self, run: int) -> "Learnt":
+        """The same, overruled by the user's eye."""
+        judgement = judge(
+            self.strip,
+            self.measured,
+            self.look,
+            self.reading,
+            choose=run,
+            date=self.date,
+            earlier=self.earlier,
+        )
+        return attrs.evolve(self, judgement=judgement)
+
+
+def learn(
+    strip: Strip,
+    look: NDArray[np.uint16],
+    *,
+    photo: NDArray[Any] | None = None,
+    measured: Measured | None = None,
+    source: str = "",
+    choose: int | None = None,
+    date: str = "",
+    earlier: GlassProfile | None = None,
+) -> Learnt:
+    """Read a photo (rows x columns x 3, sRGB) or take what was `measured`, and judge it.
+
+    Raises Refusal (a PhotoError) for a photo that cannot be trusted and InputError for figures
+    that are too few, or for an earlier profile of another machine or glass.
+    """
+    if earlier is not None:
+        check_refines(earlier, planned_profile(strip))
+    reading = None
+    if photo is not None:
+        reading = read_photo(photo, strip)
+        measured = measured_of(reading, strip, source[:_LONGEST_SOURCE])
+    if measured is None:
+        raise InputError("Give a photo of the strip, or readings of its patches.")
+    found = judge(strip, measured, look, reading, choose=choose, date=date, earlier=earlier)
+    return Learnt(strip, measured, look, found, reading, date, earlier)
+
+
+def read_look(folder: Path, strip: Strip) -> NDArray[np.uint16]:
+    """The look of a cell, uint16, rows x columns, from beside the strip's file."""
+    pixels = open_photo(folder / strip.cell_look).pixels[:, :, 0]
+    return pixels if pixels.dtype == np.uint16 else pixels.astype(np.uint16) * np.uint16(257)
+
+
+def parse_readings(text: str) -> dict[int, float]:
+    """Readings by patch, counted from 0, from a file's text. Raises InputError."""
+    found: dict[int, float] = {}
+    for number, line in enumerate(text.splitlines(), start=1):
+        words = line.split("#")[0].replace(";", ",").split(",")
+        if not any(word.strip() for word in words):
+            continue
+        try:
+            patch, value = int(words[0]), float(words[1])
+        except (ValueError, IndexError):
+            raise InputError(
+                f"Line {number} of the readings must hold a patch's number and its value, "
+                "such as 12,0.35."
+            ) from None
+        if patch - 1 in found:
+            raise InputError(f"Patch {patch} is read twice in the readings; keep one.")
+        found[patch - 1] = value
+    return found
+
+
+def report(learnt: Learnt) -> dict[str, Any]:
+    """Everything as plain data: `best`, `ranking`, the fit's uncertainty and what was read."""
+    fit = learnt.judgement.chosen.fit
+    data = report_of(learnt.judgement, learnt.strip)
+    data["strip"] = learnt.strip.number
+    data["fit"] = {
+        "curve_error": round(fit.curve_error, 5),
+        "reciprocity": round(fit.power.reciprocity, 4),
+        "reciprocity_error": _finite(fit.power.reciprocity_error),
+        "flaking_j_mm2": round(fit.power.flaking_j_mm2, 4) if fit.power.flakes else None,
+        "spread_mm": None if fit.spread is None else fit.spread.spread_mm,
+        "spread_error_mm": None if fit.spread is None else fit.spread.error_mm,
+        "bare_over_full": learnt.measured.bare_over_full,
+        "patches_read": len(learnt.measured.values) + len(learnt.measured.lines),
+        "patches_left_out": [n + 1 for n in fit.bad],
+    }
+    if learnt.reading is not None:
+        data["photo"] = {
+            "px_per_mm": round(learnt.reading.px_per_mm, 2),
+            "tilt_deg": round(learnt.reading.tilt_deg, 1),
+            "turn_deg": round(learnt.reading.turn_deg, 1),
+            "blur_mm": round(learnt.reading.blur_mm, 3),
+            "side": learnt.reading.side,
+            "notes": list(learnt.reading.notes),
+        }
+    return data
+
+
+def _finite(value: float) -> float | None:
+    return round(value, 4) if np.isfinite(value) else None

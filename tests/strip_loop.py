@@ -1,0 +1,160 @@
+"""The closed loop without files: make a strip, burn it on a virtual sheet, photograph, read, fit,
+burn a portrait with the profile and look at it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+import attrs
+import numpy as np
+from numpy.typing import NDArray
+from skimage import data
+
+from engine import plate_bitmap, screens
+from engine.flow import Prepared, prepare
+from engine.photo import open_photo, photo_from_array
+from engine.strip.fit_values import measured_of
+from engine.strip.judge import Judgement, judge
+from engine.strip.make import Made, Plan, make_strip
+from engine.strip.read import read_photo
+from shared.profile import GENERIC, GlassProfile, Machine
+from shared.recipe import Recipe
+from tests import virtual_camera, virtual_sheet
+from tests.virtual_sheet import Sheet
+
+PITCH_MM = 0.1
+STRIP_PIECE, PLATE_PIECE = 3, 4
+DEMO = Path(__file__).parents[1] / "resources" / "demo" / "portrait.jpg"
+
+GRIDS: dict[str, tuple[tuple[tuple[float, float], ...], tuple[float, ...]]] = {
+    "continuous": (((60.0, 15.0), (52.0, 11.5), (36.0, 11.0)), (350.0, 450.0)),
+    "mixed": (((60.0, 18.0), (52.0, 16.0), (36.0, 14.0)), (350.0, 450.0)),
+    "diffusion": (((60.0, 18.0), (52.0, 16.0), (36.0, 14.0)), (350.0, 450.0)),
+}
+
+
+@dataclass(frozen=True)
+class Shot:
+    """How the strip is photographed."""
+
+    px_per_mm: float
+    tilt_deg: tuple[float, float]
+    turn_deg: float
+    falloff: float
+    light_from_deg: float
+    noise: float = 1.0
+    quality: int = 85
+
+
+SHOTS = (
+    Shot(8.0, (7.0, -6.0), 2.0, 0.4, 30.0),
+    Shot(6.5, (-12.0, 8.0), -5.0, 0.4, 140.0, 1.5),
+    Shot(11.0, (3.0, 13.0), 92.0, 0.3, 250.0),
+)
+
+
+@lru_cache(maxsize=4)
+def photo(name: str) -> Prepared:
+    """A portrait that ships with the project or with scikit-image."""
+    if name == "portrait":
+        return prepare(open_photo(DEMO))
+    return prepare(photo_from_array(getattr(data, name)(), name))
+
+
+def planned(sheet: Sheet) -> GlassProfile:
+    """What the user knows: the tube's nominal watts and its floor; the rest is a guess."""
+    machine = Machine(rated_w=sheet.rated_w, firing_floor_pct=max(sheet.firing_floor_pct, 10.0))
+    return attrs.evolve(GENERIC, machine=machine)
+
+
+@lru_cache(maxsize=16)
+def made(sheet: Sheet, screen: str, name: str = "portrait") -> Made:
+    """A strip for the sheet's machine."""
+    pairs, speeds = GRIDS[screen]
+    recipe = Recipe().changed(screen__kind=screen, plate__pitch_mm=PITCH_MM)
+    plan = Plan(pairs=pairs, speeds=speeds, screens=("diffusion", "mixed"), pitch_mm=PITCH_MM)
+    return make_strip(photo(name), recipe, planned(sheet), plan)
+
+
+@lru_cache(maxsize=2)
+def burnt(sheet: Sheet, screen: str, piece: int = STRIP_PIECE) -> virtual_sheet.Burnt:
+    """The strip on one piece of glass."""
+    found = made(sheet, screen)
+    glass = virtual_sheet.another_piece(sheet, piece)
+    pieces = []
+    for run, bitmap in zip(found.strip.runs, found.bitmaps, strict=True):
+        lit = virtual_sheet.burn(
+            glass,
+            bitmap.pixels,
+            power_max_pct=run.power_max_pct,
+            power_min_pct=run.power_min_pct,
+            speed_mm_s=run.speed_mm_s,
+            pitch_mm=PITCH_MM,
+        )
+        pieces.append((lit, run.origin_mm))
+    return virtual_sheet.assemble(glass, found.strip.size_mm, pieces)
+
+
+def photographed(sheet: Sheet, screen: str, number: int) -> NDArray[np.uint8]:
+    """One of three photographs of the strip."""
+    return virtual_camera.photograph(burnt(sheet, screen), **vars(SHOTS[number]), seed=number)
+
+
+def judged(sheet: Sheet, screen: str, shot: int, **words: Any) -> Judgement:
+    """The strip's photograph read and judged."""
+    found = made(sheet, screen)
+    reading = read_photo(photographed(sheet, screen, shot), found.strip)
+    measured = measured_of(reading, found.strip)
+    return judge(found.strip, measured, found.cell_look, reading, **words)
+
+
+def recipe_for(screen: str, size_mm: tuple[float, float]) -> Recipe:
+    """The usual recipe."""
+    return Recipe().changed(
+        plate__width_mm=size_mm[0],
+        plate__height_mm=size_mm[1],
+        plate__margin_mm=6.0,
+        plate__pitch_mm=PITCH_MM,
+        screen__kind=screen,
+    )
+
+
+def plate_error(
+    sheet: Sheet,
+    profile: GlassProfile,
+    screen: str,
+    name: str = "portrait",
+    size_mm: tuple[float, float] = (60.0, 75.0),
+    *,
+    plain: bool = False,
+) -> float:
+    """Mean lightness error in L* at 450 mm of a portrait burnt on a fresh piece of the sheet.
+
+    The intended lightness is linear in the look between the sheet's own bare and full frost.
+    With `plain` the look goes to the screen as it is.
+    """
+    recipe = recipe_for(screen, size_mm)
+    found = plate_bitmap.burn(photo(name), recipe, profile)
+    look = found.look.astype(np.float32) / np.float32(65535.0)
+    dots = screens.screen(look, recipe.screen, pitch_mm=PITCH_MM) if plain else found.dots
+    setting = profile.setting
+    lit = virtual_sheet.burn(
+        virtual_sheet.another_piece(sheet, PLATE_PIECE),
+        plate_bitmap.for_machine(dots, recipe.plate),
+        power_max_pct=setting.power_max_pct,
+        power_min_pct=setting.power_min_pct,
+        speed_mm_s=setting.speed_mm_s,
+        pitch_mm=PITCH_MM,
+    ).at_pitch()
+    low, high = virtual_sheet.lightness(np.array([sheet.bare_y, sheet.frost_y]))
+    lightness = low + (high - low) * look
+    wanted = np.where(lightness > 8.0, ((lightness + 16.0) / 116.0) ** 3, lightness * 27.0 / 24389)
+    seen = [
+        virtual_sheet.lightness(virtual_sheet.seen(np.asarray(y, np.float32), PITCH_MM))
+        for y in (lit, wanted)
+    ]
+    edge = round(recipe.plate.margin_mm / PITCH_MM)
+    return float(np.abs(seen[0] - seen[1])[edge:-edge, edge:-edge].mean())
