@@ -24,6 +24,7 @@ from app.placing import Placing
 from app.renderer import Renderer
 from app.session import Session
 from app.settings import Settings
+from app.strip.strip_page import StripPage
 from app.studio_menus import StudioMenus
 from app.ticket.ticket import Ticket
 from engine import facts as ticket_facts
@@ -64,6 +65,7 @@ class Studio(QMainWindow):
         self.dialogs = Dialogs(self)
         self.parts = BenchParts(self)
         self.glass = GlassStep(self)
+        self.strip = StripPage(self)
         self.menus = StudioMenus(self)
         self._measured: dict[str, Picture] = {}
         self.setMinimumHeight(LEAST_HEIGHT)
@@ -277,5 +279,6 @@ class Studio(QMainWindow):
         self.journal.remove()
         self.renderer.stop()
         self.glass.stop()
+        self.strip.stop()
         self.ended = self.opener.wait(WAIT_FOR_OPENING_MS)
         event.accept()

@@ -29,6 +29,7 @@ class StudioMenus(QObject):
         self._file()
         self._edit()
         self._takes()
+        self._glass()
         self._steps()
         self._help()
         QShortcut("F10", studio).activated.connect(self._open_first)
@@ -141,6 +142,12 @@ class StudioMenus(QObject):
 
     def _starting(self, path: Path) -> Callable[[], None]:
         return lambda: self._studio.files.load_recipe(self._studio.take, path)
+
+    def _glass(self) -> None:
+        self._menus.add(
+            "&Glass",
+            [Command("Test &strip...", "Ctrl+T", self._studio.strip.open)],
+        )
 
     def _steps(self) -> None:
         commands = [

@@ -1,0 +1,205 @@
+"""Step 5: the settings ranked, with reasons; the curve of the one that is taken; the profile."""
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QImage
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QCheckBox,
+    QHBoxLayout,
+    QListWidget,
+    QListWidgetItem,
+    QProgressBar,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app import theme
+from app.glass.curve_plot import CurvePlot
+from app.qimage import image_from_array
+from app.strip.parts import Sentence, caption, heading, push
+from app.strip.verdict_row import ROW_HEIGHT, VerdictDelegate, VerdictText
+from app.strip.words import setting_words
+from app.strip.work import StripWork
+from engine.strip.cells import cell_picture
+from engine.strip.fit import Fit
+from engine.strip.judge import Verdict
+from shared.profile import GlassProfile
+
+NOTHING = "Read a photo of the strip first, or type in what its patches show."
+_RUN = Qt.ItemDataRole.UserRole
+
+
+class ChoosePage(QWidget):
+    """`taken(profile)` for the session, `save_wanted(profile)` for a file."""
+
+    taken = Signal(object)
+    save_wanted = Signal(object)
+
+    def __init__(self, work: StripWork, earlier: GlassProfile) -> None:
+        super().__init__()
+        self._work = work
+        self._earlier = earlier
+        self._filling = False
+        self.list = QListWidget()
+        self.list.setAccessibleName("Settings, the best first")
+        self.list.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        self.list.setItemDelegate(VerdictDelegate(self.list))
+        self.list.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.list.setStyleSheet(
+            f"QListWidget {{ background: {theme.PANE}; border: 1px solid {theme.EDGE}; "
+            f"border-radius: 3px; }} QListWidget:focus {{ border-color: {theme.ACCENT}; }}"
+        )
+        self.list.currentItemChanged.connect(self._picked)
+        self.state = Sentence()
+        self.facts = caption()
+        self.plot = CurvePlot()
+        self.plot.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+        self.progress = QProgressBar()
+        self.progress.setRange(0, 0)
+        self.progress.setAccessibleName("Ranking the settings")
+        self.recommended = push("Take the recommended one", lambda: work.choose(None))
+        self.refine = QCheckBox("Refine the present profile")
+        self.refine.setToolTip(
+            "Let what was measured before count beside this strip; for the same machine and glass"
+        )
+        self.refine.setVisible(earlier.origin == "measured")
+        self.refine.setChecked(work.earlier is not None)
+        self.refine.toggled.connect(lambda on: work.refine(self._earlier if on else None))
+        self.use = push("Use this profile", self._use, main=True)
+        self.save = push("Save profile...", self._save)
+        self._lay_out()
+        work.judgement_changed.connect(self.follow)
+        self.follow()
+
+    def follow(self) -> None:
+        """Show the ranking, or why there is none."""
+        work = self._work
+        self.progress.setVisible(work.is_judging)
+        self._fill()
+        profile = work.profile
+        for button in (self.use, self.save):
+            button.setEnabled(profile is not None and not work.is_judging)
+        self.recommended.setEnabled(profile is not None and work.chosen != work.best)
+        self.plot.setVisible(profile is not None)
+        if profile is None:
+            self.facts.clear()
+            if work.is_judging:
+                self.state.tell("Ranking the settings\u2026")
+            elif work.judge_problem and work.entries:
+                self.state.warn(work.judge_problem)
+            else:
+                self.state.tell(NOTHING)
+            return
+        self.plot.show_profile(profile)
+        verdict = next(v for v in self._verdicts() if v.run == work.chosen)
+        self.facts.setText(_facts(verdict.fit))
+        if work.chosen == work.best:
+            self.state.tell("The recommended setting is chosen; your eye may overrule it.")
+        else:
+            self.state.tell("Chosen by eye, against the recommendation.")
+
+    def _verdicts(self) -> tuple[Verdict, ...]:
+        judgement = self._work.judgement
+        return judgement.verdicts if judgement is not None else ()
+
+    def _fill(self) -> None:
+        work, strip = self._work, self._work.strip
+        self._filling = True
+        self.list.clear()
+        for place, verdict in enumerate(self._verdicts()):
+            assert strip is not None
+            text = VerdictText(
+                setting=setting_words(strip.runs[verdict.run]),
+                reason=verdict.reason,
+                figures=_figures(verdict),
+                best=place == 0,
+                chosen=verdict.run == work.chosen,
+            )
+            item = QListWidgetItem()
+            item.setData(_RUN, verdict.run)
+            item.setData(Qt.ItemDataRole.DisplayRole, text.in_words)
+            item.setData(VerdictDelegate.TEXT, text)
+            item.setData(VerdictDelegate.PICTURE, self._cell(verdict.run))
+            self.list.addItem(item)
+            if text.chosen:
+                self.list.setCurrentItem(item)
+        self._filling = False
+
+    def _cell(self, run: int) -> QImage | None:
+        """What the photo shows of a setting's cell."""
+        strip, reading = self._work.strip, self._work.reading
+        if strip is None or reading is None:
+            return None
+        place = next((n for n, cell in enumerate(strip.cells) if cell.run == run), None)
+        if place is None:
+            return None
+        return image_from_array(cell_picture(reading.cells[place], reading.bare_over_solid))
+
+    def _picked(self, item: QListWidgetItem | None) -> None:
+        if self._filling or item is None:
+            return
+        run = int(item.data(_RUN))
+        if run != self._work.chosen:
+            self._work.choose(None if run == self._work.best else run)
+
+    def _use(self) -> None:
+        if self._work.profile is not None:
+            self.taken.emit(self._work.profile)
+            self.state.tell(f"The session now works with {self._work.profile.name}.")
+
+    def _save(self) -> None:
+        if self._work.profile is not None:
+            self.save_wanted.emit(self._work.profile)
+
+    def _lay_out(self) -> None:
+        left = QVBoxLayout()
+        left.setSpacing(theme.GRID)
+        left.addWidget(heading("Settings, the best first"))
+        left.addWidget(self.list, 1)
+        left.addWidget(self.recommended, 0, Qt.AlignmentFlag.AlignLeft)
+        right = QVBoxLayout()
+        right.setSpacing(theme.GRID)
+        right.addWidget(heading("What the glass does with the chosen setting"))
+        right.addWidget(self.plot, 1)
+        right.addWidget(self.facts)
+        right.addWidget(self.refine)
+        buttons = QHBoxLayout()
+        buttons.setSpacing(theme.GRID)
+        buttons.addWidget(self.use)
+        buttons.addWidget(self.save)
+        buttons.addStretch(1)
+        right.addLayout(buttons)
+        row = QHBoxLayout()
+        row.setSpacing(theme.GRID * 2)
+        row.addLayout(left, 1)
+        row.addLayout(right, 1)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(theme.GRID)
+        column.addLayout(row, 1)
+        column.addWidget(self.state)
+        column.addWidget(self.progress)
+        self.list.setMinimumHeight(ROW_HEIGHT)
+
+
+def _figures(verdict: Verdict) -> str:
+    words = [f"expected error {verdict.error:.1f} L*"]
+    if verdict.cell is not None:
+        words.append(f"{verdict.cell.tones} of {verdict.cell.tones_wanted} tones")
+        words.append(f"{verdict.cell.detail:.0%} of the detail")
+    return ", ".join(words)
+
+
+def _facts(fit: Fit) -> str:
+    words = [f"Tones known to about {fit.curve_error:.1%} of the range."]
+    if fit.spread is not None:
+        words.append(f"Spread {fit.spread.spread_mm:.2f} \u00b1 {fit.spread.error_mm:.2f} mm.")
+    power = fit.power
+    if power.reciprocity:
+        words.append(f"Reciprocity {power.reciprocity:.2f} \u00b1 {power.reciprocity_error:.2f}.")
+    if power.flakes:
+        words.append(f"Frost flakes off beyond {power.flaking_j_mm2:.2g} J/mm\u00b2.")
+    if fit.bad:
+        words.append(f"{len(fit.bad)} patches disagreed with the rest and count little.")
+    return " ".join(words)

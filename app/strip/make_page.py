@@ -1,0 +1,261 @@
+"""Step 1: what to try on which scrap of glass, with a live picture of the layout."""
+
+from pathlib import Path
+
+import attrs
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QImage
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QFileDialog,
+    QFrame,
+    QGridLayout,
+    QHBoxLayout,
+    QLineEdit,
+    QProgressBar,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app import theme
+from app.settings import Settings
+from app.strip.crop_picture import CropPicture
+from app.strip.layout_picture import LayoutPicture
+from app.strip.number_table import Column, NumberTable
+from app.strip.parts import LengthField, Sentence, caption, heading, push
+from app.strip.planning import Planning
+from app.strip.words import SCREENS
+from engine.strip.layout_steps import WEDGE_SCREENS
+from shared.fields import Region
+from shared.profile import Machine
+
+_LEFT_WIDTH = 400
+_PURPOSE = "strip"
+_MOST_MM = 1000.0
+
+
+class MakePage(QWidget):
+    """`written` is for the owner, who listens to the planning."""
+
+    folder_chosen = Signal(object)
+
+    def __init__(self, planning: Planning, machine: Machine, settings: Settings) -> None:
+        super().__init__()
+        self._planning = planning
+        self._settings = settings
+        inches = settings.inches
+        self._limits = (
+            f"{machine.name}: fires from {machine.firing_floor_pct:g} % on, scans at "
+            f"{machine.slowest_mm_s:g} to {machine.fastest_mm_s:g} mm/s."
+        )
+        self.width_field = LengthField("Width of the scrap", 30.0, _MOST_MM, inches=inches)
+        self.height_field = LengthField("Height of the scrap", 30.0, _MOST_MM, inches=inches)
+        self.margin_field = LengthField("Margin", planning.least_margin_mm, 100.0, inches=inches)
+        self.pairs = NumberTable("Powers", _power_columns(machine), 3)
+        self.speeds = NumberTable("Speeds", (_speed_column(machine),), 3)
+        self.screens = {name: QCheckBox(SCREENS[name]) for name in WEDGE_SCREENS}
+        self.crop = CropPicture()
+        self.afresh = push("Start afresh", planning.start_afresh)
+        self.afresh.setToolTip("Settings around those of the glass profile, the face of the photo")
+        self.usual_crop = push("Find it", lambda: self._take_crop(None), name="Find the crop")
+        self.usual_crop.setToolTip("The face, or where most middle tones are")
+        self.folder = QLineEdit(str(Path(settings.folder(_PURPOSE)) / "test-strip"))
+        self.folder.setAccessibleName("Folder for the strip")
+        self.folder.setAcceptDrops(False)
+        self.choose = push("Choose...", self._choose, name="Choose the folder for the strip")
+        self.replace = QCheckBox("Replace a strip that is there")
+        self.write = push("Write strip", self._write, main=True)
+        self.stop = push("Stop", planning.stop_writing, name="Stop writing the strip")
+        self.progress = QProgressBar()
+        self.progress.setRange(0, 1000)
+        self.progress.setTextVisible(False)
+        self.progress.setAccessibleName("Progress")
+        self.problem = Sentence()
+        self.picture = LayoutPicture()
+        self._lay_out()
+        self._join()
+        self._show_plan()
+        self._set_busy(planning.busy)
+
+    def show_photo(self, image: QImage | None) -> None:
+        """The session's photo, small."""
+        self.crop.show_photo(image)
+        self._follow()
+
+    def _join(self) -> None:
+        for field in (self.width_field, self.height_field, self.margin_field):
+            field.valueChanged.connect(lambda _: self._edited())
+        self.pairs.edited.connect(self._edited)
+        self.speeds.edited.connect(self._edited)
+        for box in self.screens.values():
+            box.toggled.connect(lambda _: self._edited())
+        self.crop.chosen.connect(self._take_crop)
+        self.folder.textChanged.connect(lambda _: self.replace.setChecked(False))
+        self._planning.changed.connect(self._follow)
+        self._planning.progressed.connect(self._progressed)
+        self._planning.failed.connect(self.problem.warn)
+        self._planning.rested.connect(self._rested)
+
+    def _edited(self) -> None:
+        self._planning.wish(
+            attrs.evolve(
+                self._planning.plan,
+                pairs=tuple((row[0], row[1]) for row in self.pairs.rows()),
+                speeds=tuple(row[0] for row in self.speeds.rows()),
+                screens=tuple(n for n, box in self.screens.items() if box.isChecked()),
+                size_mm=(self.width_field.mm, self.height_field.mm),
+                margin_mm=self.margin_field.mm,
+            )
+        )
+
+    def _take_crop(self, crop: Region | None) -> None:
+        self._planning.wish(attrs.evolve(self._planning.plan, crop=crop))
+
+    def _show_plan(self) -> None:
+        plan = self._planning.plan
+        self.width_field.set_mm(plan.size_mm[0])
+        self.height_field.set_mm(plan.size_mm[1])
+        least = self._planning.least_margin_mm
+        self.margin_field.set_mm(least if plan.margin_mm is None else plan.margin_mm)
+        self.pairs.set_rows(plan.pairs)
+        self.speeds.set_rows([(speed,) for speed in plan.speeds])
+        for name, box in self.screens.items():
+            box.blockSignals(True)
+            box.setChecked(name in plan.screens)
+            box.blockSignals(False)
+        self.usual_crop.setEnabled(plan.crop is not None)
+
+    def _follow(self) -> None:
+        """Show the plan and what it gives."""
+        self._show_plan()
+        planned = self._planning.planned
+        if planned is not None:
+            self.crop.show_crop(planned.crop)
+            self.problem.tell(
+                f"{len(planned.strip.runs)} settings and {len(planned.strip.patches)} patches fit."
+            )
+            self.picture.show_strip(planned.strip, self.crop.cut())
+        else:
+            self.problem.warn(self._planning.problem)
+            self.picture.show_strip(None, empty=self._planning.problem)
+        self.write.setEnabled(planned is not None and not self._planning.busy)
+
+    def _choose(self) -> None:
+        dialog = QFileDialog(self, "Folder for the strip", self._settings.folder(_PURPOSE))
+        dialog.setFileMode(QFileDialog.FileMode.Directory)
+        dialog.setOption(QFileDialog.Option.ShowDirsOnly)
+        if dialog.exec():
+            self.folder.setText(dialog.selectedFiles()[0])
+        dialog.deleteLater()
+
+    def _write(self) -> None:
+        folder = Path(self.folder.text()).expanduser()
+        self.problem.tell("Computing and writing\u2026")
+        self._planning.write(folder, overwrite=self.replace.isChecked())
+        self._set_busy(self._planning.busy)
+
+    def _progressed(self, share: float) -> None:
+        self.progress.setValue(round(1000 * share))
+
+    def _rested(self) -> None:
+        self._set_busy(False)
+
+    def _set_busy(self, busy: bool) -> None:
+        self.left.setEnabled(not busy)
+        for widget in (self.folder, self.choose, self.replace):
+            widget.setEnabled(not busy)
+        self.write.setEnabled(not busy and self._planning.planned is not None)
+        self.stop.setVisible(busy)
+        self.progress.setVisible(busy)
+        if not busy:
+            self.progress.setValue(0)
+
+    def _lay_out(self) -> None:
+        self.left = QWidget()
+        column = QVBoxLayout(self.left)
+        column.setContentsMargins(0, 0, theme.GRID * 2, 0)
+        column.setSpacing(6)
+        column.addLayout(self._scrap())
+        column.addLayout(self._tables())
+        column.addWidget(caption(self._limits))
+        column.addWidget(heading("Screens to measure"))
+        boxes = QGridLayout()
+        boxes.setVerticalSpacing(0)
+        for number, box in enumerate(self.screens.values()):
+            boxes.addWidget(box, number // 2, number % 2)
+        column.addLayout(boxes)
+        top = QHBoxLayout()
+        top.addWidget(heading("Part of the photo in the cells"), 1)
+        top.addWidget(self.usual_crop)
+        column.addLayout(top)
+        column.addWidget(self.crop)
+        column.addWidget(self.afresh, 0, Qt.AlignmentFlag.AlignLeft)
+        column.addStretch(1)
+        scroll = QScrollArea()
+        scroll.setWidget(self.left)
+        scroll.setWidgetResizable(True)
+        scroll.setFrameShape(QFrame.Shape.NoFrame)
+        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        scroll.setFixedWidth(_LEFT_WIDTH)
+        row = QHBoxLayout()
+        row.setSpacing(theme.GRID * 2)
+        row.addWidget(scroll)
+        row.addWidget(self.picture, 1)
+        everything = QVBoxLayout(self)
+        everything.setContentsMargins(0, 0, 0, 0)
+        everything.setSpacing(theme.GRID)
+        everything.addLayout(row, 1)
+        everything.addWidget(self.problem)
+        everything.addLayout(self._writing())
+
+    def _scrap(self) -> QGridLayout:
+        grid = QGridLayout()
+        grid.setHorizontalSpacing(theme.GRID)
+        grid.setVerticalSpacing(2)
+        fields = (
+            ("Scrap, width", self.width_field),
+            ("Height", self.height_field),
+            ("Margin kept bare", self.margin_field),
+        )
+        for place, (text, field) in enumerate(fields):
+            label = caption(text)
+            label.setBuddy(field)
+            grid.addWidget(label, 0, place)
+            grid.addWidget(field, 1, place)
+        return grid
+
+    def _tables(self) -> QHBoxLayout:
+        row = QHBoxLayout()
+        row.setSpacing(theme.GRID)
+        for table, text, share in ((self.pairs, "Powers", 2), (self.speeds, "Speeds", 1)):
+            column = QVBoxLayout()
+            column.setSpacing(4)
+            column.addWidget(heading(text))
+            column.addWidget(table)
+            row.addLayout(column, share)
+        return row
+
+    def _writing(self) -> QHBoxLayout:
+        row = QHBoxLayout()
+        row.setSpacing(theme.GRID)
+        label = caption("Into")
+        label.setBuddy(self.folder)
+        row.addWidget(label)
+        row.addWidget(self.folder, 2)
+        row.addWidget(self.choose)
+        row.addWidget(self.replace)
+        row.addWidget(self.progress, 1)
+        row.addWidget(self.stop)
+        row.addWidget(self.write)
+        return row
+
+
+def _power_columns(machine: Machine) -> tuple[Column, Column]:
+    floor = machine.firing_floor_pct
+    return Column("Greatest", "%", floor, 100.0), Column("Least", "%", floor, 100.0)
+
+
+def _speed_column(machine: Machine) -> Column:
+    return Column("Speed", "mm/s", machine.slowest_mm_s, machine.fastest_mm_s)

@@ -1,0 +1,108 @@
+"""Small widgets that the steps of the test strip share."""
+
+from collections.abc import Callable
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QWheelEvent
+from PySide6.QtWidgets import QDoubleSpinBox, QLabel, QPushButton, QWidget
+
+from app import theme
+from shared.units import MM_PER_INCH
+
+
+class LengthField(QDoubleSpinBox):
+    """A length, kept in mm and shown in mm or inches; the wheel acts only on what has the focus."""
+
+    def __init__(self, name: str, low_mm: float, high_mm: float, *, inches: bool) -> None:
+        super().__init__()
+        self._per = MM_PER_INCH if inches else 1.0
+        self.setAccessibleName(name)
+        self.setDecimals(3 if inches else 1)
+        self.setSingleStep(0.1 if inches else 1.0)
+        self.setSuffix(" in" if inches else " mm")
+        self.setKeyboardTracking(False)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.set_reach(low_mm, high_mm)
+
+    def set_reach(self, low_mm: float, high_mm: float) -> None:
+        """From where to where."""
+        self.setRange(low_mm / self._per, high_mm / self._per)
+
+    @property
+    def mm(self) -> float:
+        """The length."""
+        return round(self.value() * self._per, 3)
+
+    def set_mm(self, mm: float) -> None:
+        """Show another length, without telling anybody."""
+        self.blockSignals(True)
+        self.setValue(mm / self._per)
+        self.blockSignals(False)
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        """Leave the wheel to what lies behind unless the user is here."""
+        if self.hasFocus():
+            super().wheelEvent(event)
+        else:
+            event.ignore()
+
+
+def heading(text: str) -> QLabel:
+    """A heading above a group."""
+    label = QLabel(text)
+    font = label.font()
+    font.setBold(True)
+    label.setFont(font)
+    return label
+
+
+def prose(text: str = "") -> QLabel:
+    """Plain words that wrap."""
+    label = QLabel(text)
+    label.setWordWrap(True)
+    label.setTextFormat(Qt.TextFormat.PlainText)
+    return label
+
+
+def caption(text: str = "") -> QLabel:
+    """Quiet words that wrap."""
+    label = prose(text)
+    theme.as_caption(label)
+    return label
+
+
+def push(text: str, do: Callable[[], object], *, name: str = "", main: bool = False) -> QPushButton:
+    """A button that Return in a field does not press."""
+    button = QPushButton(text)
+    button.setAutoDefault(False)
+    if main:
+        button.setProperty("role", "main")
+    if name:
+        button.setAccessibleName(name)
+    button.clicked.connect(lambda _=False: do())
+    return button
+
+
+class Sentence(QLabel):
+    """What is wrong, or what went well; its room stays when there is nothing to say."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setWordWrap(True)
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        self.setMinimumHeight(2 * self.fontMetrics().height())
+        self.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+
+    def warn(self, sentence: str) -> None:
+        """Something is wrong; an empty sentence for nothing."""
+        self._say(f"\u26a0 {sentence}" if sentence else "", sentence, "warning")
+
+    def tell(self, sentence: str) -> None:
+        """Something is good to know."""
+        self._say(sentence, sentence, "caption")
+
+    def _say(self, shown: str, spoken: str, role: str) -> None:
+        self.setText(shown)
+        self.setAccessibleName(spoken)
+        self.setProperty("role", role)
+        self.style().polish(self)

@@ -1,0 +1,141 @@
+"""Step 3: how to photograph the burnt strip, and which photo to read."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+from PySide6.QtCore import QMimeData, Qt, Signal
+from PySide6.QtGui import QDragEnterEvent, QDragLeaveEvent, QDropEvent
+from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QLabel, QVBoxLayout, QWidget
+
+from app import theme
+from app.compare.controls import ElidedLabel
+from app.opening import PHOTO_FILTER, PHOTO_SUFFIXES, local_paths
+from app.settings import Settings
+from app.strip.parts import caption, heading, prose, push
+
+HOW = {
+    "Clean it": "Wipe the glass wet and let it dry: dust and glue of the masking shine like frost.",
+    "Lay it on black": "On dull black cloth or card, larger than the glass. {side}",
+    "Give it even light": "A window at the side, or a lamp far away. No flash, no reflections.",
+    "Take all of it": "From straight above, with all four corner markers, filling the picture.",
+    "Keep it sharp": "Let the camera focus on the glass, hold still, burn nothing out to white.",
+    "Leave it as it is": "No filter; the file that the phone saved, not one made smaller to send.",
+}
+_SIDES = {
+    "back": "The side that was not etched is up: you look through the glass.",
+    "front": "The etched side is up.",
+}
+
+
+class PhotographPage(QWidget):
+    """`chosen(path)` with the photo of the strip."""
+
+    chosen = Signal(object)
+
+    def __init__(self, settings: Settings) -> None:
+        super().__init__()
+        self._settings = settings
+        self._steps = [(heading(head), prose()) for head in HOW]
+        self.choose = push("Choose the photo...", self._ask, main=True)
+        self.target = DropTarget("Drop the photo of the strip here", self.chosen.emit)
+        self.file = ElidedLabel()
+        self.file.setAccessibleName("Photo of the strip")
+        self._lay_out()
+        self.show_side("back")
+        self.show_photo(None)
+
+    def show_side(self, etched: str) -> None:
+        """From which side the strip is looked at."""
+        for (_, words), text in zip(self._steps, HOW.values(), strict=True):
+            words.setText(text.format(side=_SIDES[etched]))
+
+    def show_photo(self, path: Path | None) -> None:
+        """Name the photo that is read."""
+        self.file.setText(f"Chosen: {path.name}" if path else "No photo yet")
+        self.file.setToolTip(str(path) if path else "")
+
+    def _ask(self) -> None:
+        path = ask_photo(self, self._settings, "Photo of the strip")
+        if path is not None:
+            self.chosen.emit(path)
+
+    def _lay_out(self) -> None:
+        left = QVBoxLayout()
+        left.setSpacing(2)
+        for number, (head, words) in enumerate(self._steps, start=1):
+            head.setText(f"{number}  {head.text()}")
+            left.addWidget(head)
+            left.addWidget(words)
+            left.addSpacing(theme.GRID)
+        left.addStretch(1)
+        right = QVBoxLayout()
+        right.setSpacing(theme.GRID)
+        right.addWidget(self.target, 1)
+        row = QHBoxLayout()
+        row.addWidget(self.choose)
+        row.addWidget(self.file, 1)
+        right.addLayout(row)
+        right.addWidget(caption("Keep this photo: what was learnt can be read from it again."))
+        columns = QHBoxLayout(self)
+        columns.setContentsMargins(0, 0, 0, 0)
+        columns.setSpacing(theme.GRID * 3)
+        columns.addLayout(left, 1)
+        columns.addLayout(right, 1)
+
+
+class DropTarget(QLabel):
+    """A field on which one photo can be let go."""
+
+    def __init__(self, words: str, take: Callable[[Path], None]) -> None:
+        super().__init__(words)
+        self._take = take
+        self._words = words
+        self.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.setWordWrap(True)
+        self.setAcceptDrops(True)
+        self._frame(welcome=False)
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        """Welcome photos only."""
+        path = dropped_photo(event.mimeData())
+        if path is not None:
+            self._frame(welcome=True)
+            self.setText(f"Let go to read {path.name}")
+            event.acceptProposedAction()
+
+    def dragLeaveEvent(self, event: QDragLeaveEvent) -> None:
+        """Not here after all."""
+        del event
+        self._rest()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        """Take the photo."""
+        path = dropped_photo(event.mimeData())
+        self._rest()
+        if path is not None:
+            event.acceptProposedAction()
+            self._take(path)
+
+    def _rest(self) -> None:
+        self.setText(self._words)
+        self._frame(welcome=False)
+
+    def _frame(self, *, welcome: bool) -> None:
+        line = f"2px solid {theme.ACCENT}" if welcome else f"1px dashed {theme.EDGE}"
+        self.setStyleSheet(f"border: {line}; border-radius: 3px; background: {theme.PANE};")
+
+
+def dropped_photo(data: QMimeData) -> Path | None:
+    """The first photo among dragged files."""
+    return next((p for p in local_paths(data) if p.suffix.lower() in PHOTO_SUFFIXES), None)
+
+
+def ask_photo(window: QWidget, settings: Settings, title: str) -> Path | None:
+    """The photo that the user chooses."""
+    dialog = QFileDialog(window, title, settings.folder("strip-photo"), PHOTO_FILTER)
+    dialog.setFileMode(QFileDialog.FileMode.ExistingFile)
+    chosen = Path(dialog.selectedFiles()[0]) if dialog.exec() else None
+    dialog.deleteLater()
+    if chosen is not None:
+        settings.set_folder("strip-photo", chosen.parent)
+    return chosen

@@ -1,0 +1,124 @@
+"""The strip that is being planned: the user's wishes, what they give, and its writing."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import attrs
+from PySide6.QtCore import QObject, Signal
+
+from app.session import Session
+from app.strip.latest import Latest
+from engine.strip import make
+from engine.strip.make import Plan, Planned
+from engine.strip.make_files import STRIP, check_folder, write_strip
+from engine.strip.make_settings import default_pairs, default_speeds
+from shared.atomic import allowed_target
+from shared.errors import RimetypeError
+from shared.recipe import Recipe
+
+NO_PHOTO = "Open a photo first: the strip's cells show a part of it."
+_COMPUTED = 0.9
+"""Share of the progress after which only the writing is left."""
+
+
+class Planning(QObject):
+    """`changed` when there is another layout, or another reason why there is none."""
+
+    changed = Signal()
+    progressed = Signal(float)
+    written = Signal(object)
+    """The folder, after the strip was written into it."""
+    failed = Signal(str)
+    rested = Signal()
+
+    def __init__(self, session: Session, recipe: Callable[[], Recipe], parent: QObject) -> None:
+        super().__init__(parent)
+        self._session = session
+        self._recipe = recipe
+        self._layouts = Latest(self)
+        self._writing = Latest(self)
+        self._writing.progressed.connect(self.progressed)
+        self._writing.rested.connect(self.rested)
+        self.plan = self._first_plan()
+        self.planned: Planned | None = None
+        self.problem = NO_PHOTO
+
+    @property
+    def busy(self) -> bool:
+        """Whether a strip is being computed and written."""
+        return self._writing.busy
+
+    @property
+    def least_margin_mm(self) -> float:
+        """Twice the thickness of the glass."""
+        return self._recipe().plate.least_margin_mm
+
+    def start_afresh(self) -> None:
+        """The wishes that follow from the glass profile and the take."""
+        self.wish(self._first_plan())
+
+    def wish(self, plan: Plan) -> None:
+        """Lay out another plan."""
+        self.plan = plan
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Lay the plan out for the photo, take and profile of now."""
+        prepared, recipe, profile = self._session.prepared, self._recipe(), self._session.profile
+        plan = self.plan = attrs.evolve(self.plan, pitch_mm=recipe.plate.pitch_mm)
+        if prepared is None:
+            self._refused(NO_PHOTO)
+            return
+        self._layouts.run(
+            lambda _: make.plan_strip(prepared, recipe, profile, plan), self._laid, self._refused
+        )
+
+    def write(self, folder: Path, *, overwrite: bool) -> None:
+        """Compute the bitmaps and write everything."""
+        prepared, recipe, profile = self._session.prepared, self._recipe(), self._session.profile
+        plan = self.plan
+        if prepared is None:
+            self.failed.emit(NO_PHOTO)
+            return
+        photo_path = prepared.photo.path
+        try:
+            check_folder(folder)
+            allowed_target(folder / STRIP, overwrite=overwrite, photo_path=photo_path)
+        except RimetypeError as error:
+            self.failed.emit(str(error))
+            return
+
+        def work(progress: Callable[[float], None]) -> Path:
+            made = make.make_strip(
+                prepared, recipe, profile, plan, lambda share: progress(_COMPUTED * share)
+            )
+            write_strip(made, folder, overwrite=overwrite, photo_path=photo_path)
+            return folder
+
+        self._writing.run(work, self.written.emit, self.failed.emit)
+
+    def stop_writing(self) -> None:
+        """Let the strip be; nothing is written unless the writing itself had begun."""
+        self._writing.call_off()
+
+    def stop(self) -> None:
+        """End all work."""
+        self._layouts.stop()
+        self._writing.stop()
+
+    def _first_plan(self) -> Plan:
+        profile, recipe = self._session.profile, self._recipe()
+        return Plan(
+            default_pairs(profile),
+            default_speeds(profile),
+            make.default_screens(recipe),
+            pitch_mm=recipe.plate.pitch_mm,
+        )
+
+    def _laid(self, planned: Planned) -> None:
+        self.planned, self.problem = planned, ""
+        self.changed.emit()
+
+    def _refused(self, sentence: str) -> None:
+        self.planned, self.problem = None, sentence
+        self.changed.emit()

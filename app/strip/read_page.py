@@ -1,0 +1,145 @@
+"""Step 4: the strip straightened, with what was read drawn over it; corrected by hand."""
+
+from PySide6.QtCore import QRectF, Signal
+from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QVBoxLayout, QWidget
+
+from app import theme
+from app.qimage import image_from_array
+from app.strip.parts import Sentence, caption, push
+from app.strip.patch_table import PatchTable
+from app.strip.strip_photo import StripPhoto
+from app.strip.words import patch_words
+from app.strip.work import StripWork
+from shared.strip import Box
+
+NO_PHOTO = (
+    "No photo yet. Go back and choose one, or type the frost of the patches into the table: "
+    "0 for bare glass, 100 for solid."
+)
+_TABLE_WIDTH = 400
+
+
+class ReadPage(QWidget):
+    """Follows the work; `photo_wanted` asks for another photo."""
+
+    photo_wanted = Signal()
+
+    def __init__(self, work: StripWork) -> None:
+        super().__init__()
+        self._work = work
+        self._shown: object = None
+        self.picture = StripPhoto("The strip as it was read")
+        self.table = PatchTable()
+        self.state = Sentence()
+        self.notes = caption()
+        self.patch = caption()
+        self.patch.setAccessibleName("The chosen patch")
+        self.progress = QProgressBar()
+        self.progress.setRange(0, 0)
+        self.progress.setAccessibleName("Reading")
+        self.again = push("Another photo...", self.photo_wanted.emit)
+        self.forget = push("As it was read", work.forget_corrections, name="Forget all corrections")
+        self._lay_out()
+        self.picture.pressed.connect(self._pressed)
+        self.table.corrected.connect(work.correct)
+        self.table.used.connect(work.use)
+        self.table.gone_to.connect(self._mark)
+        work.strip_changed.connect(self._take_strip)
+        work.reading_changed.connect(self.follow)
+        self._take_strip()
+        self.follow()
+
+    def follow(self) -> None:
+        """Show the reading, or why there is none."""
+        work = self._work
+        self.progress.setVisible(work.is_reading)
+        reading = work.reading
+        if reading is not None and self._shown is not reading:
+            self.picture.show_image(image_from_array(reading.picture))
+        elif reading is None:
+            empty = "Reading the photo\u2026" if work.is_reading else work.refusal or NO_PHOTO
+            self.picture.show_image(None, empty)
+        self._shown = reading
+        self.table.show_entries(work.entries)
+        self.forget.setEnabled(bool(work.notes.corrections.frost or work.notes.corrections.used))
+        self.again.setText("Another photo..." if work.notes.photo else "Choose a photo...")
+        self._say()
+
+    def _say(self) -> None:
+        work, reading = self._work, self._work.reading
+        entries = work.entries
+        used = sum(entry.used for entry in entries.values())
+        total = len(work.strip.patches) if work.strip else 0
+        self.notes.setText(" ".join(reading.notes) if reading is not None else "")
+        if work.is_reading:
+            self.state.tell("Reading the photo\u2026")
+        elif work.refusal:
+            self.state.warn(work.refusal)
+        elif work.judge_problem and entries:
+            self.state.warn(work.judge_problem)
+        elif reading is not None:
+            self.state.tell(
+                f"{used} of {total} patches count. The strip has {reading.px_per_mm:.1f} photo "
+                f"pixels per mm and is tilted by {reading.tilt_deg:.0f} degrees."
+            )
+        else:
+            self.state.tell(f"{used} of {total} patches have a value." if entries else NO_PHOTO)
+
+    def _take_strip(self) -> None:
+        if self._work.strip is not None:
+            self.table.show_strip(self._work.strip)
+
+    def _mark(self, patch: int) -> None:
+        strip, reading = self._work.strip, self._work.reading
+        if strip is None:
+            return
+        entry = self._work.entries.get(patch)
+        words = patch_words(strip, strip.patches[patch])
+        if entry is not None and entry.remark:
+            words = f"{words}: {entry.remark}"
+        self.patch.setText(words)
+        if reading is not None:
+            place = _on_picture(strip.patches[patch].box, reading.picture_px_per_mm)
+            self.picture.mark(place, words)
+
+    def _pressed(self, x: float, y: float) -> None:
+        """Go to the patch that was pressed in the picture."""
+        strip, reading = self._work.strip, self._work.reading
+        if strip is None or reading is None:
+            return
+        for number, patch in enumerate(strip.patches):
+            if _on_picture(patch.box, reading.picture_px_per_mm).contains(x, y):
+                self.table.go_to(number)
+                return
+
+    def _lay_out(self) -> None:
+        right = QVBoxLayout()
+        right.setSpacing(theme.GRID)
+        right.addWidget(self.table, 1)
+        right.addWidget(self.patch)
+        buttons = QHBoxLayout()
+        buttons.setSpacing(theme.GRID)
+        buttons.addWidget(self.again)
+        buttons.addWidget(self.forget)
+        buttons.addStretch(1)
+        right.addLayout(buttons)
+        holder = QWidget()
+        holder.setLayout(right)
+        right.setContentsMargins(0, 0, 0, 0)
+        holder.setFixedWidth(_TABLE_WIDTH)
+        row = QHBoxLayout()
+        row.setSpacing(theme.GRID * 2)
+        row.addWidget(self.picture, 1)
+        row.addWidget(holder)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(theme.GRID)
+        column.addLayout(row, 1)
+        column.addWidget(self.state)
+        column.addWidget(self.progress)
+        column.addWidget(self.notes)
+
+
+def _on_picture(box: Box, px_per_mm: float) -> QRectF:
+    sides = (box.left_mm, box.top_mm, box.width_mm, box.height_mm)
+    return QRectF(*(side * px_per_mm for side in sides))

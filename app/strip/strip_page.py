@@ -1,0 +1,66 @@
+"""The test strip joined to the studio: its page, its menu entries and what becomes of profiles."""
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject
+from PySide6.QtGui import QImage
+
+from app.glass import profile_files
+from app.qimage import image_from_array
+from app.strip.parts import push
+from app.strip.planning import Planning
+from app.strip.strip_dialog import StripDialog
+from app.strip.work import StripWork
+from engine.strip.cells import small_photo
+from shared.errors import RimetypeError
+from shared.profile import GlassProfile
+
+if TYPE_CHECKING:
+    from app.studio import Studio
+
+
+class StripPage(QObject):
+    """Keeps the strip's work between two openings of the page."""
+
+    def __init__(self, studio: "Studio") -> None:
+        super().__init__(studio)
+        self._studio = studio
+        self.work = StripWork(studio.settings, self)
+        self.planning = Planning(studio.session, lambda: studio.recipe, self)
+        self.button = push("Burn a test strip...", self.open)
+        self.button.setToolTip("Find this machine's settings on a scrap of the glass")
+        studio.bench.add_to_step("glass", self.button, "bottom")
+
+    def open(self) -> None:
+        """Show the page, with the strip that was worked on last."""
+        studio = self._studio
+        self.work.bring_back()
+        dialog = StripDialog(
+            self.work, self.planning, studio.session, studio.settings, self._photo(), studio
+        )
+        dialog.profile_taken.connect(self._take)
+        dialog.save_wanted.connect(lambda profile: self._save(dialog, profile))
+        studio.dialogs.run(dialog)
+
+    def stop(self) -> None:
+        """End all work; the window closes."""
+        self.planning.stop()
+        self.work.stop()
+
+    def _photo(self) -> QImage | None:
+        prepared = self._studio.session.prepared
+        return image_from_array(small_photo(prepared)) if prepared is not None else None
+
+    def _take(self, profile: GlassProfile) -> None:
+        self._studio.session.set_profile(profile, f"Profile of the test strip, {profile.name}")
+
+    def _save(self, dialog: StripDialog, profile: GlassProfile) -> None:
+        path = profile_files.ask_save(dialog, self._studio.settings, profile.name)
+        if path is None:
+            return
+        try:
+            profile_files.save_profile(profile, path, overwrite=True)
+        except RimetypeError as error:
+            dialog.choose.state.warn(str(error))
+        else:
+            dialog.choose.state.tell(f"Saved {path.name}.")

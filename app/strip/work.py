@@ -1,0 +1,231 @@
+"""The strip that was written or opened: its photo, what was read, and what follows from it."""
+
+import datetime as dt
+from collections.abc import Callable
+from pathlib import Path
+
+import attrs
+import numpy as np
+from numpy.typing import NDArray
+from PySide6.QtCore import QObject, Signal
+
+from app.settings import Settings
+from app.strip.latest import Latest
+from app.strip.notes import Notes, read_notes, write_notes
+from engine.photo import open_photo
+from engine.strip.cells import look_of
+from engine.strip.corrections import Corrections, Entry, corrected, entries
+from engine.strip.fit import planned_profile
+from engine.strip.fit_merge import check_refines
+from engine.strip.judge import Judgement, judge
+from engine.strip.make_files import STRIP
+from engine.strip.read import read_photo
+from engine.strip.read_result import Reading
+from shared.errors import RimetypeError
+from shared.profile import GlassProfile
+from shared.strip import Strip, read_strip
+
+PURPOSE = "strip-made"
+
+
+@attrs.frozen(eq=False)
+class _Read:
+    reading: Reading
+    photo: Path
+
+
+class StripWork(QObject):
+    """Signals tell which part changed; all that is derived follows by itself."""
+
+    strip_changed = Signal()
+    reading_changed = Signal()
+    """Another photo, reading or correction, or the reading goes on."""
+    judgement_changed = Signal()
+    """Another ranking, or it is being reckoned."""
+
+    def __init__(self, settings: Settings, parent: QObject) -> None:
+        super().__init__(parent)
+        self._settings = settings
+        self._reader = Latest(self)
+        self._judge = Latest(self)
+        for latest, signal in (
+            (self._reader, self.reading_changed),
+            (self._judge, self.judgement_changed),
+        ):
+            latest.began.connect(signal)
+            latest.rested.connect(signal)
+        self.folder: Path | None = None
+        self.strip: Strip | None = None
+        self.notes = Notes()
+        self.reading: Reading | None = None
+        self.refusal = ""
+        self.judgement: Judgement | None = None
+        self.judge_problem = ""
+        self.earlier: GlassProfile | None = None
+        """A measured profile that this strip shall refine."""
+
+    @property
+    def is_reading(self) -> bool:
+        """Whether a photo is being read."""
+        return self._reader.busy
+
+    @property
+    def is_judging(self) -> bool:
+        """Whether the settings are being ranked."""
+        return self._judge.busy
+
+    @property
+    def entries(self) -> dict[int, Entry]:
+        """All patches of which something is known."""
+        if self.strip is None:
+            return {}
+        return entries(self.strip, self.reading, self.notes.corrections)
+
+    def bring_back(self) -> None:
+        """The strip that was worked on last, if it is still there."""
+        if self.strip is None:
+            folder = Path(self._settings.folder(PURPOSE))
+            if (folder / STRIP).is_file():
+                self.open_strip(folder / STRIP)
+
+    def open_strip(self, path: Path) -> str:
+        """Take up a strip by its file; a sentence if that cannot be."""
+        try:
+            strip = read_strip(path)
+        except RimetypeError as error:
+            return str(error)
+        self._reader.call_off()
+        self._judge.call_off()
+        self.folder, self.strip = path.parent, strip
+        self._settings.set_folder(PURPOSE, path.parent)
+        self.notes = read_notes(path.parent, len(strip.patches), len(strip.runs))
+        self.reading, self.judgement = None, None
+        self.refusal = self.judge_problem = ""
+        self.strip_changed.emit()
+        self.reading_changed.emit()
+        self.judgement_changed.emit()
+        if self.notes.photo is not None and self.notes.photo.is_file():
+            self._read(self.notes.photo)
+        elif self.entries:
+            self._rank()
+        return ""
+
+    def read(self, photo: Path) -> None:
+        """Read another photo; corrections of the one before do not hold for it."""
+        self._keep(photo=photo, corrections=Corrections(), choice=None)
+        self._read(photo)
+
+    def correct(self, patch: int, frost: float | None) -> None:
+        """Type a patch's frost in, or take that back."""
+        self._correct(self.notes.corrections.with_frost(patch, frost))
+
+    def use(self, patch: int, on: bool) -> None:
+        """Let a patch count, or not."""
+        self._correct(self.notes.corrections.with_used(patch, on))
+
+    def forget_corrections(self) -> None:
+        """As it was read."""
+        self._correct(Corrections())
+
+    def choose(self, run: int | None) -> None:
+        """The setting that the user's eye prefers; None for the recommended one."""
+        self._keep(choice=run)
+        self.judgement_changed.emit()
+
+    def refine(self, earlier: GlassProfile | None) -> None:
+        """Let an earlier profile count beside this strip, or not."""
+        self.earlier = earlier
+        self._rank()
+
+    def set_step(self, step: str) -> None:
+        """Where the user is."""
+        if self.strip is not None and step != self.notes.step:
+            self._keep(step=step)
+
+    @property
+    def chosen(self) -> int | None:
+        """The run that counts: the user's choice, else the recommended one."""
+        if self.judgement is None:
+            return None
+        return self.notes.choice if self.notes.choice is not None else self.best
+
+    @property
+    def best(self) -> int | None:
+        """The recommended run."""
+        return self.judgement.verdicts[0].run if self.judgement is not None else None
+
+    @property
+    def profile(self) -> GlassProfile | None:
+        """Of the chosen run."""
+        if self.judgement is None:
+            return None
+        found = (v for v in self.judgement.verdicts if v.run == self.chosen)
+        return next(found).fit.profile
+
+    def stop(self) -> None:
+        """End all work."""
+        self._reader.stop()
+        self._judge.stop()
+
+    def _keep(self, **changed: object) -> None:
+        self.notes = attrs.evolve(self.notes, **changed)  # type: ignore[arg-type]
+        if self.folder is not None:
+            write_notes(self.notes, self.folder)
+
+    def _read(self, photo: Path) -> None:
+        strip, limit = self.strip, self._settings.limit_mp
+        if strip is None:
+            return
+        self.reading, self.refusal = None, ""
+        self.judgement, self.judge_problem = None, ""
+
+        def work(_: Callable[[float], None]) -> _Read:
+            return _Read(read_photo(open_photo(photo, limit_mp=limit).pixels, strip), photo)
+
+        self._reader.run(work, self._was_read, self._was_refused)
+
+    def _was_read(self, found: _Read) -> None:
+        self.reading, self.refusal = found.reading, ""
+        self.reading_changed.emit()
+        self._rank()
+
+    def _was_refused(self, sentence: str) -> None:
+        self.refusal = sentence
+        self.reading_changed.emit()
+        self.judgement_changed.emit()
+
+    def _correct(self, corrections: Corrections) -> None:
+        self._keep(corrections=corrections)
+        self.reading_changed.emit()
+        self._rank()
+
+    def _rank(self) -> None:
+        """Fit and rank with what counts now."""
+        strip, folder, reading, earlier = self.strip, self.folder, self.reading, self.earlier
+        if strip is None or folder is None:
+            return
+        source = self.notes.photo.name if reading is not None and self.notes.photo else "typed in"
+        measured = corrected(strip, reading, self.notes.corrections, source)
+        today = dt.datetime.now(dt.UTC).astimezone().date().isoformat()
+
+        def work(_: Callable[[float], None]) -> Judgement:
+            if earlier is not None:
+                check_refines(earlier, planned_profile(strip))
+            look = cell_look(strip, folder)
+            return judge(strip, measured, look, reading, date=today, earlier=earlier)
+
+        self.judge_problem = ""
+        self._judge.run(work, self._was_judged, self._not_judged)
+
+    def _was_judged(self, found: Judgement) -> None:
+        self.judgement, self.judge_problem = found, ""
+        self.judgement_changed.emit()
+
+    def _not_judged(self, sentence: str) -> None:
+        self.judgement, self.judge_problem = None, sentence
+        self.judgement_changed.emit()
+
+
+def cell_look(strip: Strip, folder: Path) -> NDArray[np.uint16]:
+    """The look that was asked of every cell. Raises PhotoError when the file is gone."""
+    return look_of(open_photo(folder / strip.cell_look))
