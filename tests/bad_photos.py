@@ -20,9 +20,7 @@ def encoded(light: NDArray[np.float64]) -> Photo:
     return np.rint(255.0 * v).astype(np.uint8)
 
 
-def with_spot(
-    photo: Photo, x: float, y: float, radius: float, strength: float
-) -> Photo:
+def with_spot(photo: Photo, x: float, y: float, radius: float, strength: float) -> Photo:
     """A lamp's soft reflection at shares x, y of the picture's sides, radius in pixels."""
     rows, columns = photo.shape[:2]
     v, u = np.mgrid[0:rows, 0:columns]
@@ -68,9 +66,7 @@ def curved(photo: Photo, strength: float) -> Photo:
     y, x = np.mgrid[0:rows, 0:columns].astype(np.float32)
     u, v = x - columns / 2, y - rows / 2
     out = 1.0 + strength * (u**2 + v**2) / ((columns / 2) ** 2 + (rows / 2) ** 2)
-    return cv2.remap(
-        photo, (u * out + columns / 2), (v * out + rows / 2), cv2.INTER_LINEAR
-    )
+    return cv2.remap(photo, (u * out + columns / 2), (v * out + rows / 2), cv2.INTER_LINEAR)
 
 
 def contrasted(photo: Photo, veil: float) -> Photo:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from engine.strip.find_corners import Points, refined
 from engine.strip.refuse import Refusal
+from engine.strip.refuse_photo import is_white, why_nothing
 from shared.strip import Box, Strip
 
 Matrix = NDArray[np.float64]
@@ -58,6 +59,9 @@ class View:
 def find_strip(grey: NDArray[np.uint8], strip: Strip) -> View:
     """Where the strip lies; grey: rows x columns, as encoded. Raises Refusal."""
     wanted = [marker.id for marker in strip.markers]
+    scale = max(grey.shape) / max(strip.size_mm)
+    if scale < LEAST_PX_PER_MM:
+        raise Refusal("small", found=scale, needed=LEAST_PX_PER_MM)
     found = detect(grey, wanted)
     ours = {number: found[number] for number in wanted if number in found}
     if len(ours) < len(wanted):
@@ -111,7 +115,7 @@ def _detect_at(grey: NDArray[np.uint8], scale: float) -> dict[int, list[Points]]
     dictionary = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_50)
     corners, ids, _ = cv2.aruco.ArucoDetector(dictionary, wish).detectMarkers(grey)
     found: dict[int, list[Points]] = {}
-    numbers = np.asarray([] if ids is None else ids, np.intp).ravel()
+    numbers = np.asarray(ids, np.intp).ravel() if len(corners) else []
     for number, four in zip(map(int, numbers), corners, strict=True):
         points = (np.asarray(four, np.float64).reshape(4, 2) + 0.5) / scale
         found.setdefault(number, []).append(points)
@@ -173,10 +177,10 @@ def _mapped(matrix: Matrix, x: Points, y: Points) -> tuple[Points, Points]:
 def _check_view(view: View, strip: Strip, shape: tuple[int, ...]) -> None:
     if np.linalg.det(view.to_photo[:2, :2]) <= 0.0:
         raise Refusal("wrong_strip")
-    if view.px_per_mm < LEAST_PX_PER_MM:
-        raise Refusal("small", found=view.px_per_mm, needed=LEAST_PX_PER_MM)
     if view.tilt_deg > MOST_TILT_DEG:
         raise Refusal("tilted", found=view.tilt_deg)
+    if view.px_per_mm < LEAST_PX_PER_MM:
+        raise Refusal("small", found=view.px_per_mm, needed=LEAST_PX_PER_MM)
     misfit_mm = view.residual_px / view.px_per_mm
     if misfit_mm > 4.0 * MOST_RESIDUAL_MM:
         raise Refusal("wrong_strip")
@@ -212,27 +216,20 @@ def _refuse_incomplete(
     if len(ours) < 2 and _is_family([c[0] for n, c in found.items() if n not in ours]):
         raise Refusal("wrong_strip")
     if not ours:
-        raise Refusal(_nothing_found(grey))
+        raise Refusal(why_nothing(grey))
     lost = next(marker for marker in strip.markers if marker.id not in ours)
     centre = _corners_mm(lost.box).mean(axis=0)
     view = _view({number: corners[0] for number, corners in ours.items()}, strip)
     x, y = view.pixels(centre[:1], centre[1:])
     where = _where(centre, strip)
-    reach = 0.75 * lost.box.width_mm * view.px_per_mm
+    reach = 0.75 * lost.box.width_mm * max(view.px_per_mm, 1.0)
     rows, columns = grey.shape
     if not (reach < x[0] < columns - reach and reach < y[0] < rows - reach):
         raise Refusal("cropped", where=where)
-    _refuse_hidden(grey, (float(x[0]), float(y[0])), reach, where)
-
-
-def _refuse_hidden(
-    grey: NDArray[np.uint8], centre: tuple[float, float], reach: float, where: str
-) -> None:
-    left, top = (max(0, round(value - reach)) for value in centre)
-    part = grey[top : top + round(2 * reach), left : left + round(2 * reach)]
-    if np.mean(part > 250) > 0.25:
+    left, top = max(0, round(float(x[0]) - reach)), max(0, round(float(y[0]) - reach))
+    if is_white(grey[top : top + round(2 * reach), left : left + round(2 * reach)]):
         raise Refusal("glare")
-    reason = _nothing_found(grey)
+    reason = why_nothing(grey)
     raise Refusal("missing", where=where) if reason == "no_strip" else Refusal(reason)
 
 
@@ -240,15 +237,3 @@ def _is_family(squares: list[Points]) -> bool:
     """Whether at least three markers of about one size were found: some strip, but another one."""
     sizes = sorted(_perimeter(square) for square in squares)
     return any(sizes[i + 2] < _SAME_SIZE * sizes[i] for i in range(len(sizes) - 2))
-
-
-def _nothing_found(grey: NDArray[np.uint8]) -> str:
-    """Why no marker can be seen, from the picture alone."""
-    low, high = np.percentile(grey, (5.0, 99.5))
-    if high < 60:
-        return "dark"
-    if np.mean(grey >= 253) > 0.1:
-        return "clipped"
-    calm = cv2.GaussianBlur(grey.astype(np.float32), (0, 0), 1.5)
-    steepest = max(float(np.percentile(np.abs(np.diff(calm, axis=axis)), 99.95)) for axis in (0, 1))
-    return "blurred" if steepest < (high - low) / 9.0 else "no_strip"

@@ -37,7 +37,7 @@ def refined(grey: NDArray[np.uint8], number: int, corners: Points) -> Points:
     for reach in _REACHES:
         lines = [_side(calm, start, i, reach * module, lighter_outside) for i in range(4)]
         start = np.array([_meeting(lines[i - 1], lines[i]) for i in range(4)])
-    return start + np.array([left, top])
+    return np.asarray(start + np.array([left, top]), np.float64)
 
 
 def _lighter_outside(part: NDArray[np.float32], number: int, corners: Points) -> bool:

@@ -48,6 +48,7 @@ def read_photo(
     taken = shot(pixels, view)
     fields = measure(taken, strip.patches)
     read_checks.check_exposure(strip.patches, fields)
+    read_checks.check_cells(taken, strip, fields)
     light, bare, off = light_of(taken, strip, fields)
     sharp = edges(taken, light, [p.box for p in strip.patches if p.kind == "solid"])
     read_checks.check_edges(sharp)

@@ -8,7 +8,6 @@ import math
 
 import attrs
 import numpy as np
-from numpy.typing import NDArray
 from scipy.optimize import least_squares
 from scipy.special import erf
 
@@ -32,11 +31,11 @@ class Edges:
     across_x_mm: float
     across_y_mm: float
     misfit: float
-    """Greatest root mean square difference from one blurred step: a double image has more."""
+    """Root mean square difference from one blurred step: a double image has more."""
     step: float
-    """The least height of the step; 1 for a clear edge."""
+    """Height of the step; 1 for a clear edge."""
     shift_mm: float
-    """The greatest distance of the mean edges from where they should be."""
+    """How far most edges (nine of ten) at most lie from where they should be."""
 
     @property
     def blur_mm(self) -> float:
@@ -45,13 +44,23 @@ class Edges:
 
 
 def edges(shot: Shot, light: Light, solids: list[Box]) -> Edges:
-    """The edges of solid patches, all four sides of each."""
-    sides = [_side(shot, light, solids, axis, sign) for axis in (0, 1) for sign in (-1, 1)]
-    x = math.sqrt((sides[0][0] ** 2 + sides[1][0] ** 2) / 2.0)
-    y = math.sqrt((sides[2][0] ** 2 + sides[3][0] ** 2) / 2.0)
-    misfit = max(side[2] for side in sides)
-    step = min(side[1] for side in sides)
-    return Edges(x, y, misfit, step, max(abs(side[3]) for side in sides))
+    """The edges of solid patches, all four sides of each; medians, so that a spoilt patch does not
+    count."""
+    sides = [
+        [_step(*_profile(shot, light, box, axis, sign)) for box in solids]
+        for axis in (0, 1)
+        for sign in (-1, 1)
+    ]
+    found = np.array(sides)  # sides x solids x (sigma, height, misfit, shift)
+    middle = np.nanmedian(found, axis=1)
+    sigma = np.sqrt(np.mean(middle[:, 0].reshape(2, 2) ** 2, axis=1))
+    return Edges(
+        float(sigma[0]),
+        float(sigma[1]),
+        float(middle[:, 2].max()),
+        float(middle[:, 1].min()),
+        float(np.nanquantile(np.abs(found[:, :, 3]), 0.9)),
+    )
 
 
 def modulation(
@@ -79,24 +88,11 @@ def _kept(per_mm: float, blur_mm: float, px_per_mm: float) -> float:
     return math.exp(-2.0 * (math.pi * per_mm * blur_mm) ** 2) * float(np.sinc(per_mm / px_per_mm))
 
 
-def _side(
-    shot: Shot, light: Light, solids: list[Box], axis: int, sign: int
-) -> tuple[float, float, float, float]:
-    """Standard deviation in mm, height of the step, misfit and shift of one side."""
-    where, value = zip(*(_profile(shot, light, box, axis, sign) for box in solids), strict=True)
-    distance, frost = np.concatenate(where), np.concatenate(value)
-    index = np.floor((distance + REACH_MM) / _BIN_MM).astype(np.intp)
-    count = np.bincount(index, minlength=int(2 * REACH_MM / _BIN_MM))
-    full = count > 0
-    mean = np.bincount(index, frost, minlength=len(count))[full] / count[full]
-    centre = np.bincount(index, distance, minlength=len(count))[full] / count[full]
-    return _step(centre, mean, np.sqrt(count[full]))
-
-
 def _profile(
     shot: Shot, light: Light, box: Box, axis: int, sign: int
-) -> tuple[Values, NDArray[np.float64]]:
-    """Distance outwards from one side of a patch, and frost, away from the patch's corners."""
+) -> tuple[Values, Values, Values]:
+    """Distance outwards from one side of a patch, mean frost there, and the weight of each; away
+    from the patch's corners."""
     around = Box(
         box.left_mm - REACH_MM,
         box.top_mm - REACH_MM,
@@ -111,10 +107,19 @@ def _profile(
     start, length, place = spans[1 - axis]
     near = (np.abs(distance) < REACH_MM) & (place > start + 0.8) & (place < start + length - 0.8)
     frost = light.frost(samples.x_mm, samples.y_mm, samples.level)
-    return distance[near], frost[near]
+    index = np.floor((distance[near] + REACH_MM) / _BIN_MM).astype(np.intp)
+    count = np.bincount(index, minlength=int(2 * REACH_MM / _BIN_MM))
+    full = count > 0
+    mean = np.bincount(index, frost[near], minlength=len(count))[full] / count[full]
+    centre = np.bincount(index, distance[near], minlength=len(count))[full] / count[full]
+    return centre, mean, np.sqrt(count[full])
 
 
 def _step(distance: Values, frost: Values, weight: Values) -> tuple[float, float, float, float]:
+    """Standard deviation in mm, height of the step, misfit and shift of one side."""
+    if len(distance) < 8:
+        return math.nan, math.nan, math.nan, math.nan
+
     def off(p: Values) -> Values:
         model = p[3] + p[2] * 0.5 * (1.0 - erf((distance - p[0]) / (math.sqrt(2.0) * p[1])))
         return np.asarray((model - frost) * weight / weight.max())

@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.colour import LUMINANCE, curve_table, srgb_decode
-from engine.strip.find import Matrix, Points, View
+from engine.strip.find import Matrix, View
+from engine.strip.find_corners import Points
 from shared.strip import Box
 
 Grey = NDArray[np.float32]

@@ -1,0 +1,200 @@
+"""Good photographs of a strip laid out by hand: read right on all virtual sheets."""
+
+import attrs
+import numpy as np
+import pytest
+
+from engine.strip.read import read_photo
+from engine.strip.read_checks import ODD
+from shared.strip import Box, Strip
+from tests.bad_photos import covered
+from tests.virtual_camera import photograph
+from tests.virtual_sheet import SHEETS, Burnt
+from tests.virtual_strip import burnt_strip, hand_strip, truth
+
+Piece = tuple[Strip, Burnt]
+# px/mm, tilt, turn, from where the light comes
+SHOTS = (
+    (6.0, (15.0, -15.0), 2.0, 30.0),
+    (8.0, (7.0, -6.0), 93.0, 200.0),
+    (9.0, (0.0, 15.0), -88.0, 120.0),
+    (12.0, (-15.0, 0.0), 181.0, 300.0),
+)
+
+
+@pytest.fixture(scope="module", params=list(SHEETS))
+def piece(request: pytest.FixtureRequest) -> Piece:
+    strip = hand_strip(request.param)
+    return strip, burnt_strip(strip, SHEETS[request.param])
+
+
+@pytest.fixture(scope="module")
+def fine() -> Piece:
+    strip = hand_strip("fine")
+    return strip, burnt_strip(strip, SHEETS["fine"])
+
+
+@pytest.mark.parametrize("shot", SHOTS)
+def test_patches_are_read_within_a_hundredth(piece: Piece, shot: tuple) -> None:
+    strip, burnt = piece
+    px_per_mm, tilt, turn, light = shot
+    photo = photograph(
+        burnt,
+        px_per_mm=px_per_mm,
+        tilt_deg=tilt,
+        turn_deg=turn,
+        light_from_deg=light,
+        seed=int(px_per_mm),
+    )
+    reading = read_photo(photo, strip)
+    off = reading.frost() - truth(burnt, strip)
+    assert not np.isnan(off).any()
+    assert np.sqrt(np.mean(off**2)) < 0.005
+    assert np.abs(off).max() < 0.02
+    assert reading.turn_deg == pytest.approx((turn + 180.0) % 360.0 - 180.0, abs=8.0)
+    assert reading.tilt_deg == pytest.approx(np.hypot(*tilt), abs=1.5)
+    assert 0.8 * px_per_mm < reading.px_per_mm <= 1.01 * px_per_mm
+
+
+def test_bare_glass_is_told_as_a_share_of_the_solids(fine: Piece) -> None:
+    strip, burnt = fine
+    reading = read_photo(photograph(burnt), strip)
+    assert reading.bare_over_solid == pytest.approx(0.015 / 0.33, abs=0.006)
+
+
+def test_standard_errors_tell_how_far_two_photos_differ(fine: Piece) -> None:
+    strip, burnt = fine
+    noisy = [read_photo(photograph(burnt, noise=4.0, seed=seed), strip) for seed in (1, 2)]
+    apart = noisy[0].frost() - noisy[1].frost()
+    said = np.array([patch.standard_error for patch in noisy[0].patches])
+    assert np.sqrt(np.mean(apart**2)) < 1.5 * np.sqrt(2.0) * np.sqrt(np.mean(said**2))
+
+
+def test_lines_lose_modulation_as_they_get_finer_and_stay_below_the_ideal(fine: Piece) -> None:
+    strip, burnt = fine
+    reading = read_photo(photograph(burnt, px_per_mm=12.0), strip)
+    for patch, found in zip(strip.patches, reading.patches, strict=True):
+        if patch.kind != "lines":
+            assert found.modulation is None
+            continue
+        assert found.modulation is not None
+        assert found.modulation_error is not None
+        glass = _modulation_on_glass(burnt, patch.box, patch.lines_per_mm, patch.upright)
+        assert abs(found.modulation - glass) < found.modulation_error + 0.03
+        assert found.modulation <= 4.0 / np.pi + 1e-9
+
+
+def test_a_cell_is_seen_as_it_is_on_the_glass(fine: Piece) -> None:
+    strip, burnt = fine
+    reading = read_photo(photograph(burnt, turn_deg=90.0), strip, cell_pitch_mm=0.2)
+    cell, box = reading.cells[0], strip.cells[0].box
+    assert cell.dtype == np.float32
+    assert cell.shape == (round(box.height_mm / 0.2), round(box.width_mm / 0.2))
+    glass = _frost(burnt, box)
+    for part in np.linspace(0, 1, 5)[:-1]:
+        seen = cell[:, int(part * cell.shape[1]) :][:, :15].mean()
+        there = glass[:, int(part * glass.shape[1]) :][:, : 15 * 8].mean()
+        assert seen == pytest.approx(there, abs=0.02)
+
+
+def test_the_picture_is_upright_and_drawn_upon(fine: Piece) -> None:
+    strip, burnt = fine
+    reading = read_photo(photograph(burnt, turn_deg=93.0), strip)
+    scale = reading.picture_px_per_mm
+    assert reading.picture.dtype == np.uint8
+    assert reading.picture.shape == (
+        round(strip.size_mm[1] * scale),
+        round(strip.size_mm[0] * scale),
+        3,
+    )
+    solid = next(p for p in strip.patches if p.kind == "solid").box
+    x, y = (solid.left_mm + 0.3) * scale, (solid.top_mm + 0.3) * scale
+    assert reading.picture[int(y), int(x)].min() > 120
+    coloured = np.ptp(reading.picture.astype(int), axis=2) > 60
+    assert coloured.sum() > 40 * len(strip.patches)
+
+
+def test_sixteen_bits_read_the_same(fine: Piece) -> None:
+    strip, burnt = fine
+    photo = photograph(burnt)
+    eight = read_photo(photo, strip).frost()
+    sixteen = read_photo(photo.astype(np.uint16) * 257, strip).frost()
+    np.testing.assert_allclose(sixteen, eight, atol=1e-3)
+
+
+def test_one_spoilt_patch_is_left_out_and_told(fine: Piece) -> None:
+    strip, burnt = fine
+    spoilt = next(
+        i for i, p in enumerate(strip.patches) if p.kind == "solid" and 30 < p.box.left_mm < 60
+    )
+    box = strip.patches[spoilt].box
+    luminance = burnt.luminance.copy()
+    rows = slice(round(box.top_mm * 40), round((box.top_mm + box.height_mm) * 40))
+    columns = slice(round(box.left_mm * 40), round((box.left_mm + box.width_mm) * 40))
+    luminance[rows, columns] = 0.2
+    reading = read_photo(photograph(_with_luminance(burnt, luminance)), strip)
+    assert [i for i, p in enumerate(reading.patches) if not p.counts] == [spoilt]
+    assert reading.patches[spoilt].flags == (ODD,)
+    assert "left out" in reading.notes[0]
+    off = np.delete(reading.frost() - truth(burnt, strip), spoilt)
+    assert np.sqrt(np.mean(off**2)) < 0.005
+
+
+def test_the_photo_is_not_changed(fine: Piece) -> None:
+    strip, burnt = fine
+    photo = photograph(burnt)
+    before = photo.copy()
+    read_photo(photo, strip)
+    np.testing.assert_array_equal(photo, before)
+
+
+@pytest.mark.parametrize(
+    "pixels", [np.zeros((50, 50), np.uint8), np.zeros((50, 50, 3), np.float32)]
+)
+def test_other_arrays_are_a_mistake_of_the_caller(fine: Piece, pixels: np.ndarray) -> None:
+    with pytest.raises(ValueError, match="not a photo"):
+        read_photo(pixels, fine[0])
+
+
+def test_a_run_that_is_lighter_reads_above_one(fine: Piece) -> None:
+    strip, burnt = fine
+    patches = list(strip.patches)
+    solid = [i for i, p in enumerate(patches) if p.kind == "solid"]
+    mid = [i for i, p in enumerate(patches) if p.kind == "power" and 0.15 < p.drive < 0.35]
+    for i in solid[:2]:
+        patches[i] = attrs.evolve(patches[i], run=1)
+    for i in mid[:2]:
+        patches[i] = attrs.evolve(patches[i], kind="solid", drive=1.0, run=1)
+    two = attrs.evolve(strip, runs=strip.runs * 2, patches=tuple(patches))
+    reading = read_photo(photograph(burnt), two)
+    assert reading.reference_run == 0
+    left = [reading.patches[i].frost for i in solid[2:]]
+    assert np.mean(left) == pytest.approx(1.0, abs=0.01)
+
+
+def test_a_shadow_on_the_surround_does_no_harm(fine: Piece) -> None:
+    strip, burnt = fine
+    photo = covered(photograph(burnt, surround_mm=20.0), 0.0, 0.0, 0.08, 3)
+    off = read_photo(photo, strip).frost() - truth(burnt, strip)
+    assert np.sqrt(np.mean(off**2)) < 0.005
+
+
+def _with_luminance(burnt: Burnt, luminance: np.ndarray) -> Burnt:
+    return Burnt(luminance, burnt.sub, burnt.pitch_mm)
+
+
+def _frost(burnt: Burnt, box: Box) -> np.ndarray:
+    """0 bare to 1 full frost on the sheet called fine, each pixel of the sheet."""
+    per_mm = round(1.0 / burnt.pixel_mm)
+    top, left = round(box.top_mm * per_mm), round(box.left_mm * per_mm)
+    bottom = top + round(box.height_mm * per_mm)
+    right = left + round(box.width_mm * per_mm)
+    return (burnt.luminance[top:bottom, left:right] - 0.015) / (0.979 * 0.315)
+
+
+def _modulation_on_glass(burnt: Burnt, box: Box, per_mm: float, upright: bool) -> float:
+    frost = _frost(burnt, box)[24:-24, 24:-24].mean(axis=0 if upright else 1)
+    place = np.arange(len(frost)) * burnt.pixel_mm
+    whole = int(place[-1] * per_mm) / per_mm
+    kept = place < whole
+    return float(4.0 * abs(np.mean(frost[kept] * np.exp(2j * np.pi * per_mm * place[kept]))))

@@ -1,0 +1,179 @@
+"""Bad photographs of a strip: each is refused with its reason, none is read wrongly."""
+
+from collections.abc import Callable
+
+import attrs
+import numpy as np
+import pytest
+from skimage import data
+
+from engine.strip.read import read_photo
+from engine.strip.refuse import REASONS, Refusal
+from shared.errors import InputError
+from shared.strip import Strip
+from tests import bad_photos as bad
+from tests.virtual_camera import photograph
+from tests.virtual_sheet import SHEETS, Burnt
+from tests.virtual_strip import burnt_strip, hand_strip, truth
+
+Photo = bad.Photo
+
+
+@pytest.fixture(scope="module")
+def piece() -> tuple[Strip, Burnt]:
+    strip = hand_strip("fine")
+    return strip, burnt_strip(strip, SHEETS["fine"])
+
+
+@pytest.fixture(scope="module")
+def good(piece: tuple[Strip, Burnt]) -> Photo:
+    return photograph(piece[1], seed=1)
+
+
+SPOILT: dict[str, tuple[str, Callable[[Photo], Photo]]] = {
+    "lamp on patches": ("glare", lambda p: bad.with_spot(p, 0.4, 0.4, 30, 1.5)),
+    "small lamp": ("glare", lambda p: bad.with_spot(p, 0.4, 0.4, 10, 2.0)),
+    "soft lamp": ("glare", lambda p: bad.with_spot(p, 0.5, 0.5, 60, 0.15)),
+    "faint lamp": ("glare", lambda p: bad.with_spot(p, 0.5, 0.5, 80, 0.05)),
+    "veil": ("veiled", lambda p: bad.contrasted(p, 0.6)),
+    "marker covered": ("missing", lambda p: bad.covered(p, 0.0, 0.0, 0.25, 20)),
+    "right cut off": ("cropped", lambda p: p[:, : int(0.85 * p.shape[1])]),
+    "top cut off": ("cropped", lambda p: p[int(0.2 * p.shape[0]) :]),
+    "double": ("moved", lambda p: bad.doubled(p, 20, 9)),
+    "weak double": ("moved", lambda p: bad.doubled(p, 20, 9, 0.25)),
+    "far double": ("moved", lambda p: bad.doubled(p, 60, 30)),
+    "smeared": ("moved", lambda p: bad.smeared(p, 20)),
+    "band of shadow": ("uneven", lambda p: bad.shaded(p, 0.3, 0.6, 0.5)),
+    "half in shadow": ("uneven", lambda p: bad.shaded(p, 0.55, 1.0, 0.6)),
+    "wide angle": ("distorted", lambda p: bad.curved(p, 0.1)),
+}
+SHOT: dict[str, tuple[str, dict[str, object]]] = {
+    "out of focus": ("blurred", {"blur_px": 3.0}),
+    "far out of focus": ("blurred", {"blur_px": 10.0}),
+    "over-exposed": ("clipped", {"saturation_y": 0.22}),
+    "far over-exposed": ("clipped", {"saturation_y": 0.12}),
+    "dark": ("dark", {"saturation_y": 8.0}),
+    "black": ("dark", {"saturation_y": 40.0}),
+    "from the etched side": ("wrong_side", {"etched_side": True}),
+    "far away": ("small", {"px_per_mm": 3.0}),
+    "very far away": ("small", {"px_per_mm": 1.5}),
+    "oblique": ("tilted", {"tilt_deg": (40.0, 0.0)}),
+    "very oblique": ("tilted", {"tilt_deg": (55.0, 10.0)}),
+    "grainy": ("noisy", {"noise": 20.0}),
+    "light from one side": ("uneven", {"falloff": 0.9}),
+}
+
+
+@pytest.mark.parametrize("name", SPOILT)
+def test_a_spoilt_photo_is_refused(piece: tuple[Strip, Burnt], good: Photo, name: str) -> None:
+    reason, spoil = SPOILT[name]
+    with pytest.raises(Refusal) as refused:
+        read_photo(np.ascontiguousarray(spoil(good)), piece[0])
+    assert refused.value.reason == reason
+
+
+@pytest.mark.parametrize("name", SHOT)
+def test_a_photo_taken_badly_is_refused(piece: tuple[Strip, Burnt], name: str) -> None:
+    reason, how = SHOT[name]
+    with pytest.raises(Refusal) as refused:
+        read_photo(photograph(piece[1], **how), piece[0])  # type: ignore[arg-type]
+    assert refused.value.reason == reason
+
+
+@pytest.mark.parametrize("turn", [0.0, 90.0, 180.0, 270.0])
+def test_the_wrong_side_is_noticed_in_any_orientation(
+    piece: tuple[Strip, Burnt], turn: float
+) -> None:
+    photo = photograph(piece[1], etched_side=True, turn_deg=turn)
+    with pytest.raises(Refusal, match="unetched face") as refused:
+        read_photo(photo, piece[0])
+    assert refused.value.reason == "wrong_side"
+
+
+def test_a_strip_with_other_markers_is_another_strip(
+    piece: tuple[Strip, Burnt], good: Photo
+) -> None:
+    with pytest.raises(Refusal) as refused:
+        read_photo(good, hand_strip("fine", ids=(12, 13, 14, 15)))
+    assert refused.value.reason == "wrong_strip"
+
+
+def test_the_same_markers_with_other_patches_are_another_strip(
+    piece: tuple[Strip, Burnt], good: Photo
+) -> None:
+    strip = piece[0]
+    boxes = [patch.box for patch in strip.patches]
+    order = np.random.default_rng(0).permutation(len(boxes))
+    moved = [attrs.evolve(p, box=boxes[i]) for p, i in zip(strip.patches, order, strict=True)]
+    with pytest.raises(Refusal) as refused:
+        read_photo(good, attrs.evolve(strip, patches=moved))
+    assert refused.value.reason == "wrong_strip"
+
+
+def test_patches_that_disagree_are_refused(piece: tuple[Strip, Burnt]) -> None:
+    strip, burnt = piece
+    rng = np.random.default_rng(4)
+    luminance = burnt.luminance.copy()
+    for patch in strip.patches:
+        if patch.kind in ("power", "screen"):
+            box = patch.box
+            rows = slice(round(box.top_mm * 40), round((box.top_mm + box.height_mm) * 40))
+            columns = slice(round(box.left_mm * 40), round((box.left_mm + box.width_mm) * 40))
+            part = luminance[rows, columns]
+            part[:] = 0.015 + (part - 0.015) * rng.uniform(0.4, 1.0)
+    with pytest.raises(Refusal) as refused:
+        read_photo(photograph(Burnt(luminance, burnt.sub, burnt.pitch_mm)), strip)
+    assert refused.value.reason == "disagree"
+
+
+@pytest.mark.parametrize(
+    "picture",
+    [
+        np.full((600, 800, 3), 90, np.uint8),
+        np.random.default_rng(0).integers(0, 255, (600, 800, 3), dtype=np.uint8),
+        data.astronaut(),
+        data.coffee(),
+    ],
+    ids=["even", "noise", "portrait", "cup"],
+)
+def test_a_picture_without_a_strip_says_so(piece: tuple[Strip, Burnt], picture: np.ndarray) -> None:
+    with pytest.raises(Refusal) as refused:
+        read_photo(picture, piece[0])
+    assert refused.value.reason == "no_strip"
+
+
+@pytest.mark.parametrize("shape", [(1, 1, 3), (8, 4000, 3), (20, 20, 3)])
+def test_a_sliver_is_refused(piece: tuple[Strip, Burnt], shape: tuple[int, ...]) -> None:
+    with pytest.raises(Refusal):
+        read_photo(np.zeros(shape, np.uint8), piece[0])
+
+
+@pytest.mark.parametrize("step", [2, 4, 6, 9])
+def test_between_good_and_bad_a_photo_is_refused_or_read_right(
+    piece: tuple[Strip, Burnt], good: Photo, step: int
+) -> None:
+    strip, burnt = piece
+    for photo in (
+        bad.doubled(good, step, step // 2),
+        bad.smeared(good, 2 * step),
+        bad.curved(good, step / 200.0),
+        bad.with_spot(good, 0.55, 0.45, 40, step / 100.0),
+        bad.shaded(good, 0.4, 1.0, 1.0 - step / 30.0),
+        photograph(burnt, blur_px=0.5 * step),
+        photograph(burnt, saturation_y=0.5 * step),
+        photograph(burnt, noise=2.0 * step),
+    ):
+        try:
+            off = read_photo(photo, strip).frost() - truth(burnt, strip)
+        except Refusal:
+            continue
+        assert np.sqrt(np.nanmean(off**2)) < 0.012
+
+
+@pytest.mark.parametrize("reason", REASONS)
+def test_each_reason_is_an_input_error_with_a_sentence(reason: str) -> None:
+    facts = {"where": "top left", "front": "front", "found": 1.0, "needed": 2.0}
+    refusal = Refusal(reason, **facts)  # type: ignore[arg-type]
+    assert isinstance(refusal, InputError)
+    assert str(refusal).endswith(".")
+    assert "{" not in str(refusal)
