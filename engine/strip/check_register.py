@@ -108,7 +108,7 @@ def _by_features(photo: Floats, expected: Floats) -> Matrix | None:
     target = np.array([others[m.trainIdx].pt for m in good], np.float32)
     matrix, kept = cv2.findHomography(source, target, cv2.RANSAC, REACH_PX)
     if (
-        not np.size(matrix)
+        np.shape(matrix) != (3, 3)
         or int(kept.sum()) < FEWEST_MATCHES
         or np.linalg.det(matrix[:2, :2]) <= 0.0
     ):

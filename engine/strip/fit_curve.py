@@ -9,7 +9,7 @@ Doubles = NDArray[np.float64]
 GENTLE_ROUNDS, STRICT_ROUNDS = 3, 4
 HUBER, TUKEY = 1.345, 4.685
 """Usual tuning constants: 95 % efficient on normal errors (Huber 1964; Beaton and Tukey 1974)."""
-SMOOTHEST, ROUGHEST, SMOOTHNESSES = 4.0, -4.0, 25
+SMOOTHEST, ROUGHEST, SMOOTHNESSES = 4.0, -1.5, 23
 """Decades of the penalty that are tried, relative to the weight of the readings."""
 DOUBT = 1.4
 """Cross validation counts each degree of freedom so much, against fits that follow the noise."""

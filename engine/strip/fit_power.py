@@ -26,6 +26,8 @@ SIGNIFICANT = 9.0
 """Fall of the misfit that an additional figure has to bring: three standard errors, squared."""
 LEAST_LOSS = 0.04
 """Frost that must be lost beyond the peak before it counts as flaking."""
+_BOUNDS = ([0.01, -6.0, -4.0, 0.3, 0.005], [3.0, 3.0, 4.0, 5.0, 0.4])
+"""Of the first shape: fullest frost, log threshold, log width, shape, toe."""
 
 
 @attrs.frozen(eq=False)
@@ -118,7 +120,7 @@ def fit_power(doses: Dose, ends: Ends, chosen: int, flaking_j_mm2: float) -> Pow
     errors = tone_scatter(doses.frost / loss, doses.scatter / loss, ends)
     errors = np.where(doses.run == chosen, errors, np.hypot(errors, ELSEWHERE))
     nodes = np.linspace(logs.min(), logs.max(), NODES)
-    base = tone_of(_weibull(nodes, *_shape(logs, doses.frost / loss, start)), ends)
+    base = tone_of(_weibull(nodes, *_shape(logs, tones, errors, ends, start)), ends)
     curve = fit_rising(logs, tones, errors, nodes, base)
     highest = float(10.0 ** logs.max())
     known = flaking if flaking is not None else max(flaking_j_mm2, 1.05 * highest)
@@ -131,9 +133,14 @@ def fit_power(doses: Dose, ends: Ends, chosen: int, flaking_j_mm2: float) -> Pow
     return PowerFit(curve, ends, exponent, error, known, flaking is not None, full, doses)
 
 
-def _weibull(logs: Doubles, top: float, threshold: float, width: float, shape: float) -> Doubles:
-    """Share of grains that broke: Weibull's law of brittle strength (1951), three parameters."""
-    excess = np.maximum(10.0 ** (logs - threshold) - 1.0, 0.0)
+def _weibull(
+    logs: Doubles, top: float, threshold: float, width: float, shape: float, toe: float
+) -> Doubles:
+    """Share of grains that broke: Weibull's law of brittle strength (1951), three parameters.
+
+    Grains differ in their threshold, which rounds the toe: excess = toe x ln(1 + e^(excess / toe)).
+    """
+    excess = toe * np.logaddexp(0.0, (10.0 ** (logs - threshold) - 1.0) / toe)
     return np.asarray(top * -np.expm1(-np.power(excess / np.exp(width), shape)))
 
 
@@ -141,17 +148,20 @@ def _first_guess(doses: Dose) -> list[float]:
     top = max(0.05, float(np.percentile(doses.frost, 95)))
     marked = doses.log_fluence[doses.frost > 0.05 * top]
     low = float(marked.min()) if marked.size else float(doses.log_fluence.min())
-    return [top, low - 0.05, 0.0, 1.0]
+    return [top, low - 0.05, 0.0, 1.0, 0.1]
 
 
-def _shape(logs: Doubles, frost: Doubles, start: list[float]) -> Doubles:
+def _shape(
+    logs: Doubles, tones: Doubles, errors: Doubles, ends: Ends, start: list[float]
+) -> Doubles:
     from scipy.optimize import least_squares
 
     def apart(shape: Doubles) -> Doubles:
-        return np.asarray((_weibull(logs, *shape) - frost) / 0.02)
+        return np.asarray((tone_of(_weibull(logs, *shape), ends) - tones) / errors)
 
-    bounds = ([0.01, -6.0, -4.0, 0.3], [3.0, 3.0, 4.0, 5.0])
-    found = least_squares(apart, np.clip(start, *bounds), bounds=bounds, loss="soft_l1")
+    found = least_squares(
+        apart, np.clip(start, *_BOUNDS), bounds=_BOUNDS, loss="soft_l1", f_scale=2.0
+    )
     return np.asarray(found.x)
 
 
@@ -165,18 +175,18 @@ def _reciprocity(doses: Dose, ends: Ends, start: list[float]) -> tuple[float, fl
     errors = np.hypot(tone_scatter(doses.frost, doses.scatter, ends), ELSEWHERE)
 
     def apart(shape: Doubles) -> Doubles:
-        logs = doses.log_fluence + shape[4] * doses.log_speed
-        return np.asarray((tone_of(_weibull(logs, *shape[:4]), ends) - tones) / errors)
+        logs = doses.log_fluence + shape[5] * doses.log_speed
+        return np.asarray((tone_of(_weibull(logs, *shape[:5]), ends) - tones) / errors)
 
-    bounds = ([0.01, -6.0, -4.0, 0.3, -MOST_RECIPROCITY], [3.0, 3.0, 4.0, 5.0, MOST_RECIPROCITY])
+    bounds = ([*_BOUNDS[0], -MOST_RECIPROCITY], [*_BOUNDS[1], MOST_RECIPROCITY])
     found = least_squares(
         apart, np.clip([*start, 0.0], *bounds), bounds=bounds, loss="soft_l1", f_scale=2.0
     )
     weighted = found.jac
-    normal = weighted.T @ weighted + 1e-9 * np.eye(5)
-    worth = max(1.0, 2.0 * found.cost / max(1, len(doses) - 5))
-    error = float(np.sqrt(np.linalg.inv(normal)[4, 4] * worth))
-    exponent = float(found.x[4])
+    normal = weighted.T @ weighted + 1e-9 * np.eye(6)
+    worth = max(1.0, 2.0 * found.cost / max(1, len(doses) - 6))
+    error = float(np.sqrt(np.linalg.inv(normal)[5, 5] * worth))
+    exponent = float(found.x[5])
     if exponent**2 < SIGNIFICANT * error**2:
         return 0.0, error
     return exponent, error
