@@ -6,10 +6,12 @@ from numpy.typing import NDArray
 
 Doubles = NDArray[np.float64]
 
-GENTLE_ROUNDS, STRICT_ROUNDS = 3, 4
+GENTLE_ROUNDS, STRICT_ROUNDS = 3, 5
+SETTLED_ROUNDS = 3
+"""In the last rounds the penalty stays, so that the curve comes to rest."""
 HUBER, TUKEY = 1.345, 4.685
 """Usual tuning constants: 95 % efficient on normal errors (Huber 1964; Beaton and Tukey 1974)."""
-SMOOTHEST, ROUGHEST, SMOOTHNESSES = 4.0, -1.5, 23
+SMOOTHEST, ROUGHEST, SMOOTHNESSES = 4.0, -2.0, 25
 """Decades of the penalty that are tried, relative to the weight of the readings."""
 DOUBT = 1.4
 """Cross validation counts each degree of freedom so much, against fits that follow the noise."""
@@ -59,7 +61,7 @@ def fit_rising(
     penalty = 1.0
     for number in range(GENTLE_ROUNDS + STRICT_ROUNDS):
         weights = np.sqrt(trust) / scatter
-        if number < GENTLE_ROUNDS:
+        if number < GENTLE_ROUNDS + STRICT_ROUNDS - SETTLED_ROUNDS:
             penalty = _best_penalty(hats, y - hats @ lean, weights, from_zero)
         values = _solve(hats, y, weights, lean, penalty, from_zero)
         apart = (y - hats @ values) / scatter

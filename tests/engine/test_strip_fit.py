@@ -1,0 +1,246 @@
+"""The profile that a strip teaches: true, smooth, rising, robust, and honest about its doubt."""
+
+import attrs
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.optimize import isotonic_regression
+
+from engine.glass import ends, lightness_of_mark
+from engine.linearise import tone_curve
+from engine.response import frost_of_fluence
+from engine.strip.fit import BACKING, fit_profile
+from engine.strip.fit_curve import _solve, fit_rising
+from engine.strip.fit_gains import set_to
+from engine.strip.fit_merge import check_refines, stale
+from engine.strip.fit_values import Measured, Value, frost_of_tone, tone_of
+from shared.errors import InputError
+from shared.profile import GENERIC, Machine, Response, Sheet
+from shared.profile_file import dump_profile, load_profile
+from shared.recipe import Screen
+from tests.strip_parts import RUNS, TRUE, measured_on, strip_of
+
+SEEN = ends(GENERIC.light, BACKING, "light")
+
+
+FULL = float(frost_of_fluence(60.0 * 0.6 / (300.0 * 0.1) * 1.0, TRUE))
+"""The fullest frost on the strip of RUNS: what the fit calls 1."""
+
+
+def error_l(profile, true=TRUE, full=FULL):
+    """Difference of two curves in L* over what the setting can reach."""
+    setting = profile.setting
+    ends_of = [profile.fluence_j_mm2(p) for p in (setting.power_min_pct, setting.power_max_pct)]
+    fluence = np.linspace(*ends_of, 200)
+    found, wanted = (frost_of_fluence(fluence, p) for p in (profile, true))
+    return lightness_of_mark(found, SEEN) - lightness_of_mark(wanted / full, SEEN)
+
+
+def test_without_smoothing_it_is_the_isotonic_regression() -> None:
+    """Pool adjacent violators, Ayer et al. 1955: 1 3 2 4 3.5 3.7 5 becomes 1, 2.5 twice, 3.7333
+    three times, 5."""
+    y = np.array([1.0, 3.0, 2.0, 4.0, 3.5, 3.7, 5.0])
+    found = _solve(np.eye(7), y, np.ones(7), np.zeros(7), 1e-12, from_zero=False)
+    np.testing.assert_allclose(found, [1, 2.5, 2.5, 3.733333, 3.733333, 3.733333, 5], atol=1e-5)
+
+
+@given(st.lists(st.floats(0.0, 5.0), min_size=3, max_size=12))
+@settings(max_examples=40)
+def test_agrees_with_scipys_isotonic_regression(values) -> None:
+    y = np.array(values)
+    found = _solve(np.eye(y.size), y, np.ones(y.size), np.zeros(y.size), 1e-12, from_zero=False)
+    np.testing.assert_allclose(found, isotonic_regression(y).x, atol=2e-3)
+
+
+@given(st.integers(0, 10_000))
+@settings(max_examples=20)
+def test_whatever_the_readings_it_never_falls(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    x, y = rng.uniform(0, 1, 20), rng.uniform(-0.2, 1.2, 20)
+    fit = fit_rising(x, y, np.full(20, 0.05), np.linspace(0, 1, 17), from_zero=bool(seed % 2))
+    assert (np.diff(fit.values) >= -1e-12).all()
+    assert fit.values[0] >= 0.0
+    if seed % 2:
+        assert fit.values[0] == pytest.approx(0.0, abs=1e-9)
+
+
+def test_one_bad_reading_loses_its_weight() -> None:
+    x = np.repeat(np.linspace(0.0, 1.0, 11), 2)
+    y = x**1.5
+    good = fit_rising(x, y, np.full(22, 0.005), np.linspace(0, 1, 21))
+    spoilt = y.copy()
+    spoilt[9] += 0.3
+    fit = fit_rising(x, spoilt, np.full(22, 0.005), np.linspace(0, 1, 21))
+    assert fit.trust[9] < 0.05
+    assert np.delete(fit.trust, 9).min() > 0.3
+    np.testing.assert_allclose(fit.values, good.values, atol=0.01)
+
+
+def test_repeats_make_it_surer() -> None:
+    rng = np.random.default_rng(1)
+    nodes = np.linspace(0, 1, 21)
+
+    def scatter(repeats: int) -> float:
+        x = np.repeat(np.linspace(0.0, 1.0, 11), repeats)
+        y = x + 0.02 * rng.standard_normal(x.size)
+        return float(np.median(fit_rising(x, y, np.full(x.size, 0.02), nodes).scatter))
+
+    assert scatter(8) < 0.7 * scatter(2)
+
+
+def test_tones_and_frost_are_inverse() -> None:
+    frost = np.linspace(0.0, 1.0, 101)
+    np.testing.assert_allclose(frost_of_tone(tone_of(frost, SEEN), SEEN), frost, atol=2e-4)
+    assert float(tone_of(0.0, SEEN)) == pytest.approx(0.0)
+    assert float(tone_of(1.0, SEEN)) == pytest.approx(1.0)
+    assert float(tone_of(-0.01, SEEN)) < 0.0
+
+
+@pytest.mark.parametrize("run", [0, 1, 2])
+def test_the_curve_is_found_within_a_quarter_of_a_step(run: int) -> None:
+    strip = strip_of()
+    fit = fit_profile(strip, measured_on(strip, TRUE, 0.004), run)
+    apart = error_l(fit.profile)
+    assert np.abs(apart).max() < 1.0
+    assert np.sqrt(np.square(apart).mean()) < 0.35
+    assert fit.power.reciprocity == 0.0
+    assert not fit.power.flakes
+
+
+def test_the_profile_says_what_it_is() -> None:
+    strip = strip_of()
+    measured = attrs.evolve(measured_on(strip, TRUE), source="photo strip.jpg")
+    profile = fit_profile(strip, measured, 1, date="2026-11-25").profile
+    assert profile.origin == "measured"
+    assert profile.date == "2026-11-25"
+    assert profile.machine == GENERIC.machine
+    assert profile.sheet == GENERIC.sheet
+    assert profile.setting.power_max_pct == RUNS[1].power_max_pct
+    assert profile.setting.speed_mm_s == RUNS[1].speed_mm_s
+    assert "photo strip.jpg" in profile.note
+    assert load_profile(dump_profile(profile)) == profile
+    assert max(knot.frost for knot in profile.knots) == pytest.approx(1.0, abs=0.02)
+    assert all(knot.scatter > 0.0 for knot in profile.knots if 0.1 < knot.frost < 0.9)
+
+
+def test_the_ends_keep_the_ratio_that_was_read() -> None:
+    strip = strip_of()
+    measured = measured_on(strip, TRUE)
+    for ratio in (0.02, 0.05, 0.2):
+        light = fit_profile(strip, attrs.evolve(measured, bare_over_full=ratio), 1).profile.light
+        seen = ends(light, BACKING, "light")
+        assert seen.unmarked / seen.marked == pytest.approx(ratio, rel=0.03)
+    unknown = fit_profile(strip, attrs.evolve(measured, bare_over_full=None), 1)
+    assert unknown.profile.light == GENERIC.light
+
+
+@pytest.mark.parametrize("exponent", [0.08, -0.06])
+def test_reciprocity_is_seen_when_it_is_there(exponent: float) -> None:
+    strip = strip_of()
+    fit = fit_profile(strip, measured_on(strip, TRUE, 0.003, reciprocity=exponent), 0)
+    assert fit.power.reciprocity == pytest.approx(exponent, abs=0.02)
+    assert np.sqrt(np.square(error_l(fit.profile)).mean()) < 0.4
+
+
+def test_flaking_is_seen_when_it_is_there() -> None:
+    flaking = attrs.evolve(TRUE, response=Response(0.2, 0.4, 12.0, 0.9))
+    runs = (RUNS[0], attrs.evolve(RUNS[1], power_max_pct=90.0, speed_mm_s=250.0))
+    strip = strip_of(runs)
+    fit = fit_profile(strip, measured_on(strip, flaking, 0.003), 1)
+    assert fit.power.flakes
+    assert fit.profile.response.flaking_j_mm2 == pytest.approx(0.9, rel=0.2)
+
+
+def test_a_screens_gain_is_found_and_carried_to_another_setting() -> None:
+    strip = strip_of()
+    measured = measured_on(strip, TRUE, 0.004)
+    for run, most in ((0, 0.015), (2, 0.04)):
+        profile = fit_profile(strip, measured, run).profile
+        found = tone_curve(profile, Screen(kind="diffusion"), 0.1)
+        true = tone_curve(set_to(TRUE, RUNS[run], 0.1), Screen(kind="diffusion"), 0.1)
+        assert np.abs(found.frost - true.frost / FULL).max() < most
+        assert (np.diff(found.frost) >= 0.0).all()
+
+
+def test_the_spread_is_found_from_the_lines() -> None:
+    strip = strip_of()
+    fit = fit_profile(strip, measured_on(strip, TRUE), 0)
+    assert fit.spread is not None
+    assert fit.spread.spread_mm == pytest.approx(0.07, abs=0.02)
+    assert fit.spread.error_mm > 0.0
+    assert fit_profile(strip, attrs.evolve(measured_on(strip, TRUE), lines=()), 0).spread is None
+
+
+def test_a_bad_patch_is_named_and_left_out() -> None:
+    strip = strip_of()
+    measured = measured_on(strip, TRUE, 0.003)
+    number = next(
+        n
+        for n, v in enumerate(measured.values)
+        if strip.patches[v.patch].kind == "power" and 0.3 < v.frost < 0.6
+    )
+    values = list(measured.values)
+    values[number] = attrs.evolve(values[number], frost=values[number].frost - 0.3)
+    fit = fit_profile(strip, attrs.evolve(measured, values=tuple(values)), 0)
+    assert measured.values[number].patch in fit.bad
+    assert np.abs(error_l(fit.profile)).max() < 1.2
+
+
+def test_a_second_strip_refines() -> None:
+    strip = strip_of(steps=7)
+    noisy = measured_on(strip, TRUE, 0.015)
+    first = fit_profile(strip, noisy, 0).profile
+    second = fit_profile(strip, measured_on(strip, TRUE, 0.004), 0, earlier=first)
+    alone = fit_profile(strip, measured_on(strip, TRUE, 0.004), 0)
+    assert np.median(second.power.curve.scatter) <= np.median(alone.power.curve.scatter)
+    assert np.abs(error_l(second.profile)).mean() < np.abs(error_l(first)).mean()
+    assert "refines" in second.profile.note
+
+
+def test_what_makes_a_profile_stale() -> None:
+    strip = strip_of()
+    profile = fit_profile(strip, measured_on(strip, TRUE), 0).profile
+    machine, sheet = profile.machine, profile.sheet
+    assert stale(profile, machine, sheet) == ()
+    assert stale(GENERIC, Machine(tube="another"), sheet) == ()
+    for changed, word in (
+        (attrs.evolve(machine, tube="B"), "tube"),
+        (attrs.evolve(machine, tube_date="today"), "tube"),
+        (attrs.evolve(machine, rated_w=80.0), "W"),
+        (attrs.evolve(machine, beam_mm=0.2), "lens"),
+        (attrs.evolve(machine, name="Other"), "machine"),
+    ):
+        (reason,) = stale(profile, changed, sheet)
+        assert word in reason
+    for other, word in (
+        (Sheet(kind="low-iron glass"), "glass"),
+        (Sheet(thickness_mm=6.0), "mm"),
+        (Sheet(masking=""), "masking"),
+    ):
+        (reason,) = stale(profile, machine, other)
+        assert word in reason
+
+
+def test_only_a_measured_profile_of_the_same_glass_is_refined() -> None:
+    strip = strip_of()
+    profile = fit_profile(strip, measured_on(strip, TRUE), 0).profile
+    check_refines(profile, GENERIC)
+    with pytest.raises(InputError, match="starting guess"):
+        check_refines(GENERIC, GENERIC)
+    other = attrs.evolve(GENERIC, machine=attrs.evolve(GENERIC.machine, tube="new"))
+    with pytest.raises(InputError, match="tube"):
+        check_refines(profile, other)
+
+
+def test_too_little_or_nothing_is_said_plainly() -> None:
+    strip = strip_of()
+    with pytest.raises(InputError, match="Fewer than 4"):
+        fit_profile(strip, Measured(()), 0)
+    dull = tuple(Value(v.patch, 0.0) for v in measured_on(strip, TRUE).values)
+    with pytest.raises(InputError, match="frosted"):
+        fit_profile(strip, Measured(dull), 0)
+    with pytest.raises(InputError, match="no setting 4"):
+        fit_profile(strip, measured_on(strip, TRUE), 3)
+    with pytest.raises(InputError, match="no patch"):
+        fit_profile(strip, Measured((Value(9999, 0.5),)), 0)
