@@ -146,7 +146,10 @@ class StudioMenus(QObject):
     def _glass(self) -> None:
         self._menus.add(
             "&Glass",
-            [Command("Test &strip...", "Ctrl+T", self._studio.strip.open)],
+            [
+                Command("Test &strip...", "Ctrl+T", self._studio.strip.open),
+                Command("&Check a finished piece...", None, self._studio.strip.check),
+            ],
         )
 
     def _steps(self) -> None:

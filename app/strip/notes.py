@@ -10,6 +10,7 @@ import attrs
 from engine.output import write_text
 from engine.strip.corrections import Corrections
 from shared.errors import RimetypeError
+from shared.strip import Strip
 
 NOTES = "window-notes.json"
 
@@ -24,12 +25,15 @@ class Notes:
     step: str = "make"
 
 
-def write_notes(notes: Notes, folder: Path) -> None:
+def write_notes(notes: Notes, folder: Path, strip: Strip) -> None:
     """Keep notes in the strip's folder; where that cannot be, they are not kept."""
     document = {
+        "strip": strip.number,
         "photo": str(notes.photo) if notes.photo else None,
-        "frost": {str(n): value for n, value in notes.corrections.frost.items()},
+        "values": {str(n): value for n, value in notes.corrections.values.items()},
         "used": {str(n): on for n, on in notes.corrections.used.items()},
+        "unit": notes.corrections.unit,
+        "scale": list(notes.corrections.scale),
         "choice": notes.choice,
         "step": notes.step,
     }
@@ -37,22 +41,24 @@ def write_notes(notes: Notes, folder: Path) -> None:
         write_text(json.dumps(document, indent=1) + "\n", folder / NOTES, overwrite=True)
 
 
-def read_notes(folder: Path, patches: int, runs: int) -> Notes:
-    """The notes of a strip with so many patches and runs; what is damaged counts as absent."""
+def read_notes(folder: Path, strip: Strip) -> Notes:
+    """The notes of a strip; what is damaged, or another strip's, counts as absent."""
     try:
         data = json.loads((folder / NOTES).read_text(encoding="utf-8"))
-        return _notes(data, patches, runs)
+        return _notes(data, len(strip.patches), len(strip.runs), strip.number)
     except (OSError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
         return Notes()
 
 
-def _notes(data: Any, patches: int, runs: int) -> Notes:
-    frost = {int(n): float(value) for n, value in data["frost"].items() if int(n) < patches}
+def _notes(data: Any, patches: int, runs: int, number: int) -> Notes:
+    if data["strip"] != number:
+        return Notes()
+    values = {int(n): float(value) for n, value in data["values"].items() if int(n) < patches}
     used = {int(n): bool(on) for n, on in data["used"].items() if int(n) < patches}
     choice = data["choice"]
     return Notes(
         Path(data["photo"]) if data["photo"] else None,
-        Corrections(frost, used),
+        Corrections(values, used, str(data["unit"]), data["scale"]),
         choice if isinstance(choice, int) and 0 <= choice < runs else None,
         str(data["step"]),
     )

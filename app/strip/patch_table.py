@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QHeaderView, QTableWidget, QTableWidgetItem, QVBox
 
 from app import theme
 from app.glass.plain_table import plain
+from app.strip.typed_units import UNITS
 from app.strip.words import kind_words
 from engine.strip.corrections import Entry
 from shared import units
@@ -27,7 +28,7 @@ _STORED = Qt.ItemDataRole.UserRole
 
 
 class PatchTable(QWidget):
-    """`corrected(patch, frost or None)`, `used(patch, bool)` and `gone_to(patch)` tell what the
+    """`corrected(patch, value or None)`, `used(patch, bool)` and `gone_to(patch)` tell what the
     user does; the owner answers with `show_entries`."""
 
     corrected = Signal(int, object)
@@ -36,11 +37,12 @@ class PatchTable(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self._unit = UNITS["frost"]
         self.table = QTableWidget(0, len(HEADINGS))
         self.table.setAccessibleName("Patches")
         self.table.setAccessibleDescription(
-            "Type a frost from 0 to 100 to correct it, nothing to take it back; Space uses a patch "
-            "or leaves it out."
+            "Type a value to correct it, nothing to take it back; Space uses a patch or leaves it "
+            "out."
         )
         self.table.setHorizontalHeaderLabels(HEADINGS)
         self.table.setSelectionMode(QTableWidget.SelectionMode.SingleSelection)
@@ -74,19 +76,20 @@ class PatchTable(QWidget):
                     flags |= Qt.ItemFlag.ItemIsUserCheckable
                     item.setCheckState(Qt.CheckState.Unchecked)
                     item.setData(Qt.ItemDataRole.AccessibleTextRole, f"Use patch {row + 1}")
-                elif column == VALUE and patch.kind not in ("bare", "lines"):
+                elif column == VALUE and patch.kind != "lines":
                     flags |= Qt.ItemFlag.ItemIsEditable
                 item.setFlags(flags)
                 self.table.setItem(row, column, item)
         self.table.blockSignals(False)
 
-    def show_entries(self, entries: Mapping[int, Entry]) -> None:
+    def show_entries(self, entries: Mapping[int, Entry], unit: str = "frost") -> None:
         """What is known of the patches; those that are missing have no value."""
         self.table.blockSignals(True)
+        self._unit = UNITS[unit]
+        self._heading(VALUE).setText(self._unit.heading)
         for row in range(self.table.rowCount()):
             entry = entries.get(row)
-            value = f"{100.0 * entry.frost:.1f}" if entry and entry.frost is not None else ""
-            value = "0.0" if value == "-0.0" else value
+            value = self._unit.shown(entry.value) if entry is not None else ""
             self._item(row, VALUE).setText(value)
             self._item(row, VALUE).setData(_STORED, value)
             used = entry is not None and entry.used
@@ -109,6 +112,11 @@ class PatchTable(QWidget):
         if row >= 0:
             self.gone_to.emit(row)
 
+    def _heading(self, column: int) -> QTableWidgetItem:
+        item = self.table.horizontalHeaderItem(column)
+        assert item is not None
+        return item
+
     def _item(self, row: int, column: int) -> QTableWidgetItem:
         item = self.table.item(row, column)
         assert item is not None
@@ -122,17 +130,17 @@ class PatchTable(QWidget):
             self._typed(item)
 
     def _typed(self, item: QTableWidgetItem) -> None:
-        text = item.text().replace("%", "").strip()
+        unit, text = self._unit, item.text().replace("%", "").strip()
         if not text:
             self.corrected.emit(item.row(), None)
             return
         try:
-            percent = units.parse_number(text)
+            shown = units.parse_number(text)
         except ValueError:
-            percent = -1.0
-        if not 0.0 <= percent <= 150.0:
+            shown = float("nan")
+        if not unit.low <= shown <= unit.high:
             self.table.blockSignals(True)
             item.setText(str(item.data(_STORED) or ""))
             self.table.blockSignals(False)
             return
-        self.corrected.emit(item.row(), percent / 100.0)
+        self.corrected.emit(item.row(), shown / unit.factor)

@@ -8,13 +8,13 @@ from app.qimage import image_from_array
 from app.strip.parts import Sentence, caption, push
 from app.strip.patch_table import PatchTable
 from app.strip.strip_photo import StripPhoto
+from app.strip.unit_row import UnitRow
 from app.strip.words import patch_words
 from app.strip.work import StripWork
 from shared.strip import Box
 
 NO_PHOTO = (
-    "No photo yet. Go back and choose one, or type the frost of the patches into the table: "
-    "0 for bare glass, 100 for solid."
+    "No photo yet. Choose one, or type values of at least six patches into the table, in any unit."
 )
 _TABLE_WIDTH = 400
 
@@ -30,6 +30,7 @@ class ReadPage(QWidget):
         self._shown: object = None
         self.picture = StripPhoto("The strip as it was read")
         self.table = PatchTable()
+        self.unit = UnitRow()
         self.state = Sentence()
         self.notes = caption()
         self.patch = caption()
@@ -44,6 +45,7 @@ class ReadPage(QWidget):
         self.table.corrected.connect(work.correct)
         self.table.used.connect(work.use)
         self.table.gone_to.connect(self._mark)
+        self.unit.chosen.connect(work.set_unit)
         work.strip_changed.connect(self._take_strip)
         work.reading_changed.connect(self.follow)
         self._take_strip()
@@ -60,8 +62,10 @@ class ReadPage(QWidget):
             empty = "Reading the photo\u2026" if work.is_reading else work.refusal or NO_PHOTO
             self.picture.show_image(None, empty)
         self._shown = reading
-        self.table.show_entries(work.entries)
-        self.forget.setEnabled(bool(work.notes.corrections.frost or work.notes.corrections.used))
+        self.table.show_entries(work.entries, work.unit)
+        self.unit.show_corrections(work.notes.corrections)
+        self.unit.setVisible(reading is None and not work.is_reading)
+        self.forget.setEnabled(bool(work.notes.corrections.values or work.notes.corrections.used))
         self.again.setText("Another photo..." if work.notes.photo else "Choose a photo...")
         self._say()
 
@@ -115,6 +119,7 @@ class ReadPage(QWidget):
     def _lay_out(self) -> None:
         right = QVBoxLayout()
         right.setSpacing(theme.GRID)
+        right.addWidget(self.unit)
         right.addWidget(self.table, 1)
         right.addWidget(self.patch)
         buttons = QHBoxLayout()

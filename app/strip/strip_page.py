@@ -7,6 +7,8 @@ from PySide6.QtGui import QImage
 
 from app.glass import profile_files
 from app.qimage import image_from_array
+from app.strip.check_dialog import CheckDialog
+from app.strip.latest import Latest
 from app.strip.parts import push
 from app.strip.planning import Planning
 from app.strip.strip_dialog import StripDialog
@@ -27,9 +29,13 @@ class StripPage(QObject):
         self._studio = studio
         self.work = StripWork(studio.settings, self)
         self.planning = Planning(studio.session, lambda: studio.recipe, self)
+        self._checks = Latest(self)
         self.button = push("Burn a test strip...", self.open)
         self.button.setToolTip("Find this machine's settings on a scrap of the glass")
-        studio.bench.add_to_step("glass", self.button, "bottom")
+        self.check_button = push("Check a finished piece...", self.check)
+        self.check_button.setToolTip("Compare a photo of it with the plate")
+        for button in (self.button, self.check_button):
+            studio.bench.add_to_step("glass", button, "bottom")
 
     def open(self) -> None:
         """Show the page, with the strip that was worked on last."""
@@ -42,10 +48,30 @@ class StripPage(QObject):
         dialog.save_wanted.connect(lambda profile: self._save(dialog, profile))
         studio.dialogs.run(dialog)
 
+    def check(self) -> None:
+        """Compare a photo of the finished piece with the plate of the active take."""
+        studio = self._studio
+        prepared = studio.session.prepared
+        if prepared is None:
+            studio.notice.warn("Open the piece's photo or session first; then it can be checked.")
+            return
+        dialog = CheckDialog(
+            prepared,
+            studio.take,
+            studio.recipe,
+            studio.session.profile,
+            studio.settings,
+            self._checks,
+            studio,
+        )
+        dialog.refined.connect(self._refine)
+        studio.dialogs.run(dialog)
+
     def stop(self) -> None:
         """End all work; the window closes."""
         self.planning.stop()
         self.work.stop()
+        self._checks.stop()
 
     def _photo(self) -> QImage | None:
         prepared = self._studio.session.prepared
@@ -53,6 +79,9 @@ class StripPage(QObject):
 
     def _take(self, profile: GlassProfile) -> None:
         self._studio.session.set_profile(profile, f"Profile of the test strip, {profile.name}")
+
+    def _refine(self, profile: GlassProfile) -> None:
+        self._studio.session.set_profile(profile, "Refine the glass profile by a finished piece")
 
     def _save(self, dialog: StripDialog, profile: GlassProfile) -> None:
         path = profile_files.ask_save(dialog, self._studio.settings, profile.name)

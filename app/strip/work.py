@@ -5,19 +5,17 @@ from collections.abc import Callable
 from pathlib import Path
 
 import attrs
-import numpy as np
-from numpy.typing import NDArray
 from PySide6.QtCore import QObject, Signal
 
 from app.settings import Settings
 from app.strip.latest import Latest
 from app.strip.notes import Notes, read_notes, write_notes
 from engine.photo import open_photo
-from engine.strip.cells import look_of
 from engine.strip.corrections import Corrections, Entry, corrected, entries
 from engine.strip.fit import planned_profile
 from engine.strip.fit_merge import check_refines
 from engine.strip.judge import Judgement, judge
+from engine.strip.judge_photo import read_look
 from engine.strip.make_files import STRIP
 from engine.strip.read import read_photo
 from engine.strip.read_result import Reading
@@ -98,7 +96,7 @@ class StripWork(QObject):
         self._judge.call_off()
         self.folder, self.strip = path.parent, strip
         self._settings.set_folder(PURPOSE, path.parent)
-        self.notes = read_notes(path.parent, len(strip.patches), len(strip.runs))
+        self.notes = read_notes(path.parent, strip)
         self.reading, self.judgement = None, None
         self.refusal = self.judge_problem = ""
         self.strip_changed.emit()
@@ -115,9 +113,15 @@ class StripWork(QObject):
         self._keep(photo=photo, corrections=Corrections(), choice=None)
         self._read(photo)
 
-    def correct(self, patch: int, frost: float | None) -> None:
-        """Type a patch's frost in, or take that back."""
-        self._correct(self.notes.corrections.with_frost(patch, frost))
+    def correct(self, patch: int, value: float | None) -> None:
+        """Type a patch's value in, or take that back."""
+        self._correct(self.notes.corrections.with_value(patch, value))
+
+    def set_unit(self, unit: str, scale: tuple[float, ...]) -> None:
+        """What typed values are, where there is no photo; other units make other values."""
+        now = self.notes.corrections
+        kept = now.values if unit == now.unit else {}
+        self._correct(Corrections(kept, now.used, unit, scale))
 
     def use(self, patch: int, on: bool) -> None:
         """Let a patch count, or not."""
@@ -125,7 +129,8 @@ class StripWork(QObject):
 
     def forget_corrections(self) -> None:
         """As it was read."""
-        self._correct(Corrections())
+        now = self.notes.corrections
+        self._correct(Corrections(unit=now.unit, scale=now.scale))
 
     def choose(self, run: int | None) -> None:
         """The setting that the user's eye prefers; None for the recommended one."""
@@ -169,8 +174,8 @@ class StripWork(QObject):
 
     def _keep(self, **changed: object) -> None:
         self.notes = attrs.evolve(self.notes, **changed)  # type: ignore[arg-type]
-        if self.folder is not None:
-            write_notes(self.notes, self.folder)
+        if self.folder is not None and self.strip is not None:
+            write_notes(self.notes, self.folder, self.strip)
 
     def _read(self, photo: Path) -> None:
         strip, limit = self.strip, self._settings.limit_mp
@@ -194,10 +199,16 @@ class StripWork(QObject):
         self.reading_changed.emit()
         self.judgement_changed.emit()
 
+    @property
+    def unit(self) -> str:
+        """What the values in the table are."""
+        return "frost" if self.reading is not None else self.notes.corrections.unit
+
     def _correct(self, corrections: Corrections) -> None:
         self._keep(corrections=corrections)
         self.reading_changed.emit()
-        self._rank()
+        if self.entries:
+            self._rank()
 
     def _rank(self) -> None:
         """Fit and rank with what counts now."""
@@ -205,13 +216,14 @@ class StripWork(QObject):
         if strip is None or folder is None:
             return
         source = self.notes.photo.name if reading is not None and self.notes.photo else "typed in"
-        measured = corrected(strip, reading, self.notes.corrections, source)
+        corrections = self.notes.corrections
         today = dt.datetime.now(dt.UTC).astimezone().date().isoformat()
 
         def work(_: Callable[[float], None]) -> Judgement:
             if earlier is not None:
                 check_refines(earlier, planned_profile(strip))
-            look = cell_look(strip, folder)
+            measured = corrected(strip, reading, corrections, source)
+            look = read_look(folder, strip)
             return judge(strip, measured, look, reading, date=today, earlier=earlier)
 
         self.judge_problem = ""
@@ -224,8 +236,3 @@ class StripWork(QObject):
     def _not_judged(self, sentence: str) -> None:
         self.judgement, self.judge_problem = None, sentence
         self.judgement_changed.emit()
-
-
-def cell_look(strip: Strip, folder: Path) -> NDArray[np.uint16]:
-    """The look that was asked of every cell. Raises PhotoError when the file is gone."""
-    return look_of(open_photo(folder / strip.cell_look))

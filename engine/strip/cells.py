@@ -1,4 +1,4 @@
-"""The cells of a strip as pictures: the look that was asked for, and what the photo shows."""
+"""The cells of a strip as pictures, before and after."""
 
 from typing import Any
 
@@ -7,15 +7,6 @@ from numpy.typing import NDArray
 
 from engine.colour import srgb_encode
 from engine.flow import Prepared
-from engine.photo import Photo
-
-
-def look_of(photo: Photo) -> NDArray[np.uint16]:
-    """The look of one cell from its 16-bit file: rows x columns."""
-    grey = photo.pixels[:, :, 0] if photo.pixels.ndim == 3 else photo.pixels
-    if grey.dtype == np.uint16:
-        return np.ascontiguousarray(grey)
-    return grey.astype(np.uint16) * np.uint16(257)
 
 
 def cell_picture(frost: NDArray[np.float32], bare_over_solid: float) -> NDArray[np.uint8]:

@@ -1,34 +1,46 @@
-"""What the user says about a reading: values typed in, patches left out or taken in again."""
+"""What the user says about a strip: values typed in, patches left out or taken in again."""
 
 from collections.abc import Mapping
+from typing import Any
 
 import attrs
 import numpy as np
 
+from engine.strip.by_hand import by_eye, typed
 from engine.strip.fit_values import LineValue, Measured, Value
 from engine.strip.read_result import Reading
 from shared.strip import Strip
 
 TYPED_SCATTER = 0.03
-"""Standard error of a frost that somebody typed: about what an eye can tell (estimate)."""
+"""Standard error of a frost typed over a photo's: about what an eye can tell (estimate)."""
+EYE = "eye"
+"""The unit of values that are steps of a printed grey scale."""
+
+
+def _as_tuple(values: Any) -> tuple[float, ...]:
+    return tuple(float(value) for value in values)
 
 
 @attrs.frozen
 class Corrections:
     """By the number of the patch."""
 
-    frost: Mapping[int, float] = attrs.field(factory=dict)
-    """Values that replace what was read, 0 as bare glass, 1 as a solid patch."""
+    values: Mapping[int, float] = attrs.field(factory=dict)
+    """Values typed in. Over a photo they are frost, 0 as bare glass and 1 as a solid patch."""
     used: Mapping[int, bool] = attrs.field(factory=dict)
     """Patches that shall count, or not, whatever the reading says."""
+    unit: str = "frost"
+    """Without a photo: one of by_hand.UNITS, or EYE."""
+    scale: tuple[float, ...] = attrs.field(default=(), converter=_as_tuple)
+    """CIE L* of the printed grey scale's steps."""
 
-    def with_frost(self, patch: int, frost: float | None) -> "Corrections":
+    def with_value(self, patch: int, value: float | None) -> "Corrections":
         """With another value, or none; a value that is typed counts."""
-        values = {n: value for n, value in self.frost.items() if n != patch}
+        values = {n: known for n, known in self.values.items() if n != patch}
+        if value is not None:
+            values[patch] = value
         used = {n: on for n, on in self.used.items() if n != patch}
-        if frost is not None:
-            values[patch] = frost
-        return Corrections(values, used)
+        return attrs.evolve(self, values=values, used=used)
 
     def with_used(self, patch: int, on: bool) -> "Corrections":
         """With a patch taken in or left out."""
@@ -39,7 +51,7 @@ class Corrections:
 class Entry:
     """One patch as it stands."""
 
-    frost: float | None
+    value: float
     used: bool
     by_hand: bool
     remark: str
@@ -50,38 +62,39 @@ def entries(strip: Strip, reading: Reading | None, corrections: Corrections) -> 
     found = {}
     for number in range(len(strip.patches)):
         read = reading.patches[number] if reading is not None else None
-        known = None
-        if read is not None and np.isfinite(read.frost):
-            known = read.frost
-        typed = corrections.frost.get(number)
-        frost = typed if typed is not None else known
-        if frost is None:
-            continue
-        counts = typed is not None or (read is not None and read.counts)
-        used = corrections.used.get(number, counts)
-        flags = "; ".join(read.flags) if read is not None else ""
-        remark = "typed in" if typed is not None else flags
-        found[number] = Entry(frost, used, typed is not None, remark)
+        own = corrections.values.get(number)
+        if own is not None:
+            used = corrections.used.get(number, True)
+            found[number] = Entry(own, used, True, "typed in")
+        elif read is not None and np.isfinite(read.frost):
+            used = corrections.used.get(number, read.counts)
+            found[number] = Entry(read.frost, used, False, "; ".join(read.flags))
     return found
 
 
 def corrected(
     strip: Strip, reading: Reading | None, corrections: Corrections, source: str = ""
 ) -> Measured:
-    """What counts after the user's corrections; without a reading, what was typed alone."""
-    values, lines = [], []
-    for number, entry in entries(strip, reading, corrections).items():
-        if not entry.used or entry.frost is None:
-            continue
-        if entry.by_hand:
-            values.append(Value(number, entry.frost, TYPED_SCATTER))
-            continue
-        assert reading is not None
+    """What counts after the user's corrections; without a reading, what was typed alone.
+
+    Raises InputError when typed values cannot be used.
+    """
+    known = entries(strip, reading, corrections)
+    if reading is None:
+        values = {number: entry.value for number, entry in known.items() if entry.used}
+        if corrections.unit == EYE:
+            return by_eye(strip, values, corrections.scale)
+        return typed(strip, values, corrections.unit)
+    counted, lines = [], []
+    for number, entry in known.items():
         read = reading.patches[number]
-        if strip.patches[number].kind != "lines":
-            if np.isfinite(read.standard_error):
-                values.append(Value(number, entry.frost, read.standard_error))
-        elif read.modulation is not None and read.modulation_error is not None:
-            lines.append(LineValue(number, read.modulation, read.modulation_error))
-    over = reading.bare_over_solid if reading is not None else None
-    return Measured(tuple(values), tuple(lines), over, source)
+        if not entry.used:
+            continue
+        if strip.patches[number].kind == "lines":
+            if read.modulation is not None and read.modulation_error is not None:
+                lines.append(LineValue(number, read.modulation, read.modulation_error))
+        elif entry.by_hand:
+            counted.append(Value(number, entry.value, TYPED_SCATTER))
+        elif np.isfinite(read.standard_error):
+            counted.append(Value(number, entry.value, read.standard_error))
+    return Measured(tuple(counted), tuple(lines), reading.bare_over_solid, source)

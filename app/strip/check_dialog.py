@@ -1,0 +1,157 @@
+"""After the burn: a photo of the finished piece held against the plate; a map of what differs."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QDialog, QHBoxLayout, QProgressBar, QVBoxLayout, QWidget
+
+from app import theme
+from app.qimage import image_from_array
+from app.settings import Settings
+from app.strip.latest import Latest
+from app.strip.parts import Sentence, caption, prose, push
+from app.strip.photograph_page import DropTarget, ask_photo
+from app.strip.strip_photo import StripPhoto
+from engine import glass
+from engine.flow import Prepared
+from engine.photo import open_photo
+from engine.plate_bitmap import burn
+from engine.strip.check import Check, check_piece, refined
+from engine.strip.check_map import REACH_L, difference_picture, eight_bit
+from shared.errors import RimetypeError
+from shared.profile import GlassProfile
+from shared.recipe import Recipe
+
+HOW = (
+    "Lay the finished piece on dull black and photograph all of it from the front and straight "
+    "above: even light, no flash, no reflections. It is compared with the plate of take {take} as "
+    "it stands now, with this glass profile."
+)
+_BURNT = 0.6
+"""Share of the progress at which the plate is known."""
+
+
+class CheckDialog(QDialog):
+    """`refined(profile)` when the user takes the offer. `work` outlives the dialog."""
+
+    refined = Signal(object)
+
+    def __init__(
+        self,
+        prepared: Prepared,
+        take: str,
+        recipe: Recipe,
+        profile: GlassProfile,
+        settings: Settings,
+        work: Latest,
+        parent: QWidget | None,
+    ) -> None:
+        super().__init__(parent)
+        self.setWindowTitle("Check a finished piece")
+        self._prepared, self._recipe, self._profile = prepared, recipe, profile
+        self._settings = settings
+        self._work = work
+        self.check: Check | None = None
+        self.how = prose(HOW.format(take=take))
+        self.choose = push("Choose the photo...", self._ask, main=True)
+        self.target = DropTarget("Drop the photo of the piece here", self.take_photo)
+        self.map = StripPhoto("Map of the lightness error")
+        self.map.hide()
+        self.legend = caption(
+            f"Grey is as wanted; pale amber came out lighter, blue came out darker, in full colour "
+            f"from {REACH_L:g} L* on."
+        )
+        self.legend.hide()
+        self.progress = QProgressBar()
+        self.progress.setRange(0, 1000)
+        self.progress.setTextVisible(False)
+        self.progress.setAccessibleName("Checking")
+        self.progress.hide()
+        work.progressed.connect(self._progressed)
+        work.rested.connect(self.progress.hide)
+        self.state = Sentence()
+        self.refine = push("Refine the profile", self._refine)
+        self.refine.setEnabled(False)
+        self._lay_out()
+
+    def take_photo(self, path: Path) -> None:
+        """Compare a photo with the plate."""
+        prepared, recipe, profile = self._prepared, self._recipe, self._profile
+        limit = self._settings.limit_mp
+
+        def work(progress: Callable[[float], None]) -> Check:
+            done = burn(prepared, recipe, profile, lambda share: progress(_BURNT * share))
+            ends = glass.ends(profile.light, recipe.glass.backing, recipe.plate.mark)
+            pixels = open_photo(path, limit_mp=limit).pixels
+            progress(_BURNT + 0.1)
+            return check_piece(eight_bit(pixels), done.frost(profile), ends, recipe.plate.pitch_mm)
+
+        self.check = None
+        self.refine.setEnabled(False)
+        self.progress.setValue(0)
+        self.progress.show()
+        self.state.tell(f"Comparing {path.name} with the plate\u2026")
+        self._work.run(work, self._show, self._refused)
+
+    def done(self, result: int) -> None:
+        """What is being compared is not wanted any more."""
+        self._work.call_off()
+        super().done(result)
+
+    def _progressed(self, share: float) -> None:
+        self.progress.setValue(round(1000 * share))
+
+    def _show(self, check: Check) -> None:
+        self.check = check
+        self.target.hide()
+        self.map.show()
+        self.legend.show()
+        self.map.show_image(image_from_array(difference_picture(check)))
+        self.state.tell(check.sentence)
+        self.refine.setEnabled(self._profile.origin == "measured")
+        self.refine.setToolTip(
+            "" if self.refine.isEnabled() else "Only a measured profile can be refined"
+        )
+        self.refine.setProperty("role", "main" if check.offers else "")
+        self.refine.style().polish(self.refine)
+
+    def _refused(self, sentence: str) -> None:
+        self.state.warn(sentence)
+
+    def _refine(self) -> None:
+        if self.check is None:
+            return
+        try:
+            better = refined(self._profile, self._recipe.screen.kind, self.check)
+        except RimetypeError as error:
+            self.state.warn(str(error))
+            return
+        self.refine.setEnabled(False)
+        self._profile = better
+        self.refined.emit(better)
+        self.state.tell("The session now works with the refined profile; Undo takes it back.")
+
+    def _ask(self) -> None:
+        path = ask_photo(self, self._settings, "Photo of the finished piece")
+        if path is not None:
+            self.take_photo(path)
+
+    def _lay_out(self) -> None:
+        below = QHBoxLayout()
+        below.setSpacing(theme.GRID)
+        below.addWidget(self.choose)
+        below.addWidget(self.refine)
+        below.addWidget(self.progress, 1)
+        below.addStretch(1)
+        below.addWidget(push("Close", self.reject))
+        column = QVBoxLayout(self)
+        column.setContentsMargins(*([theme.GRID * 2] * 4))
+        column.setSpacing(theme.GRID)
+        column.addWidget(self.how)
+        column.addWidget(self.target, 1)
+        column.addWidget(self.map, 1)
+        column.addWidget(self.legend)
+        column.addWidget(self.state)
+        column.addLayout(below)
+        self.resize(760, 640)

@@ -1,0 +1,116 @@
+"""A finished piece is photographed and held against its plate, in the window."""
+
+import attrs
+import pytest
+from PySide6.QtCore import Qt
+
+from engine.plate_bitmap import burn
+from shared.profile import Knot
+from tests import strip_in_a_folder as strips
+from tests import virtual_camera, virtual_sheet
+
+CHECK_MS = 60_000
+PLATE = {"plate.width_mm": 60.0, "plate.height_mm": 75.0, "plate.margin_mm": 2.0}
+KNOTS = tuple(Knot(f, s) for f, s in ((0.3, 0.0), (0.5, 0.5), (0.8, 0.85), (1.4, 1.0)))
+
+
+@pytest.fixture(scope="module")
+def measured():
+    profile = strips.machine_profile()
+    setting = attrs.evolve(
+        profile.setting, power_max_pct=55.0, power_min_pct=17.0, speed_mm_s=350.0
+    )
+    return attrs.evolve(profile, setting=setting, origin="measured", knots=KNOTS)
+
+
+@pytest.fixture
+def studio_with_piece(desk, measured):
+    desk.open(strips.DEMO)
+    session = desk.studio.session
+    session.set_recipe("A", session.recipe("A").with_values(PLATE), "Plate")
+    session.set_profile(measured)
+    return desk.studio
+
+
+@pytest.fixture
+def dialog(studio_with_piece, qtbot):
+    studio_with_piece.strip.check()
+    dialog = studio_with_piece.dialogs._open
+    qtbot.waitUntil(dialog.isVisible)
+    yield dialog
+    dialog.reject()
+
+
+def photo_of_piece(studio, path, **how):
+    """The plate of the session burnt on a virtual sheet and photographed."""
+    session = studio.session
+    done = burn(session.prepared, session.recipe("A"), session.profile)
+    setting = session.profile.setting
+    piece = virtual_sheet.burn(
+        virtual_sheet.another_piece(strips.SHEET, 2),
+        done.bitmap.pixels,
+        power_max_pct=setting.power_max_pct,
+        power_min_pct=setting.power_min_pct,
+        speed_mm_s=setting.speed_mm_s,
+        pitch_mm=session.recipe("A").plate.pitch_mm,
+    )
+    return strips.save_jpeg(path, virtual_camera.photograph(piece, **how))
+
+
+def settle(dialog, qtbot):
+    qtbot.waitUntil(lambda: not dialog._work.busy, timeout=CHECK_MS)
+
+
+def test_a_piece_is_compared_and_the_profile_refined(
+    studio_with_piece, dialog, qtbot, tmp_path, measured
+):
+    dialog.take_photo(photo_of_piece(studio_with_piece, tmp_path / "piece.jpg"))
+    settle(dialog, qtbot)
+    assert dialog.check is not None, dialog.state.text()
+    assert "differs from its proof by" in dialog.state.text()
+    assert dialog.map.isVisible()
+    assert dialog.legend.isVisible()
+    rows, columns = dialog.check.difference.shape
+    assert (dialog.map.image.height(), dialog.map.image.width()) == (rows, columns)
+    qtbot.mouseClick(dialog.refine, Qt.MouseButton.LeftButton)
+    session = studio_with_piece.session
+    assert session.profile != measured
+    assert "Refined by a finished piece" in session.profile.note
+    assert not dialog.refine.isEnabled()
+    session.undo()
+    assert session.profile == measured
+
+
+def test_a_photo_of_something_else_is_refused(dialog, qtbot, make_photo):
+    dialog.take_photo(make_photo("other.png", rows=400, columns=500))
+    settle(dialog, qtbot)
+    assert "does not show this plate" in dialog.state.text()
+    assert dialog.check is None
+    assert not dialog.refine.isEnabled()
+
+
+def test_a_guess_is_not_refined(studio_with_piece, qtbot, tmp_path, measured):
+    studio = studio_with_piece
+    studio.session.set_profile(attrs.evolve(measured, origin="starting guess"))
+    studio.strip.check()
+    dialog = studio.dialogs._open
+    dialog.take_photo(photo_of_piece(studio, tmp_path / "piece.jpg"))
+    settle(dialog, qtbot)
+    assert dialog.check is not None, dialog.state.text()
+    assert not dialog.refine.isEnabled()
+    dialog.reject()
+
+
+def test_closing_while_it_is_compared(studio_with_piece, make_photo):
+    studio = studio_with_piece
+    studio.strip.check()
+    studio.dialogs._open.take_photo(make_photo("other.png", rows=400, columns=500))
+    studio.dialogs._open.reject()
+    assert studio.dialogs._open is None
+    assert studio.session.profile.origin == "measured"
+
+
+def test_without_a_photo_the_studio_says_so(desk):
+    desk.studio.strip.check()
+    assert desk.studio.dialogs._open is None
+    assert "can be checked" in desk.notice()

@@ -1,0 +1,189 @@
+"""Planning a strip in the window: the layout follows, problems are told, files are written."""
+
+import json
+
+import pytest
+from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtWidgets import QLineEdit
+
+from engine.strip.layout_steps import WEDGE_SCREENS
+from shared.strip import read_strip
+from tests.app.conftest import WAIT_MS
+
+KEY = Qt.Key
+
+
+@pytest.fixture
+def page(open_desk, qtbot):
+    """The first step, with the layout of the opened photo shown."""
+    open_desk.studio.strip.open()
+    dialog = open_desk.studio.dialogs._open
+    qtbot.waitUntil(lambda: dialog.make.picture.strip is not None, timeout=WAIT_MS)
+    yield dialog.make
+    dialog.reject()
+
+
+def settled(qtbot, check):
+    qtbot.waitUntil(check, timeout=WAIT_MS)
+
+
+def type_cell(qtbot, table, row, column, text):
+    table.setCurrentCell(row, column)
+    table.editItem(table.item(row, column))
+    editor = next(e for e in table.findChildren(QLineEdit) if e.isVisible())
+    editor.selectAll()
+    qtbot.keyClicks(editor, text)
+    qtbot.keyClick(editor, KEY.Key_Return)
+    qtbot.waitUntil(lambda: table.state() == table.State.NoState)
+
+
+def runs_of(page):
+    return [(r.power_max_pct, r.power_min_pct, r.speed_mm_s) for r in page.picture.strip.runs]
+
+
+def test_the_grid_starts_from_the_profile_and_follows_what_is_typed(page, qtbot):
+    assert runs_of(page)[0] == (45.0, 10.0, 300.0)
+    type_cell(qtbot, page.pairs.table, 0, 0, "50")
+    settled(qtbot, lambda: runs_of(page)[0][0] == 50.0)
+    page.speeds.table.setCurrentCell(1, 0)
+    qtbot.keyClick(page.speeds.table, KEY.Key_Delete)
+    settled(qtbot, lambda: {run[2] for run in runs_of(page)} == {300.0})
+    assert len(page.picture.strip.cells) == len(page.pairs.rows())
+
+
+def test_numbers_stay_within_the_machine_s_limits(page, qtbot):
+    type_cell(qtbot, page.pairs.table, 1, 1, "3")
+    assert page.pairs.rows()[1][1] == 10.0
+    type_cell(qtbot, page.speeds.table, 0, 0, "9000")
+    assert page.speeds.rows()[0] == (600.0,)
+    type_cell(qtbot, page.speeds.table, 0, 0, "fast")
+    assert page.speeds.rows()[0] == (600.0,)
+
+
+def test_a_pair_the_wrong_way_round_is_told_in_a_sentence(page, qtbot):
+    type_cell(qtbot, page.pairs.table, 0, 1, "80")
+    settled(qtbot, lambda: "the least power is not below" in page.problem.text())
+    assert page.picture.strip is None
+    assert not page.write.isEnabled()
+
+
+def test_the_last_row_cannot_be_taken_away(page, qtbot):
+    for _ in range(5):
+        qtbot.mouseClick(page.speeds.remove, Qt.MouseButton.LeftButton)
+    assert len(page.speeds.rows()) == 1
+    assert not page.speeds.remove.isEnabled()
+    qtbot.mouseClick(page.speeds.add, Qt.MouseButton.LeftButton)
+    assert len(page.speeds.rows()) == 2
+
+
+def test_a_scrap_that_is_too_small_names_one_that_would_do(page, qtbot):
+    page.width_field.setValue(60.0)
+    page.height_field.setValue(60.0)
+    settled(qtbot, lambda: "take one of" in page.problem.text())
+    assert not page.write.isEnabled()
+    page.height_field.setValue(200.0)
+    page.width_field.setValue(150.0)
+    settled(qtbot, lambda: page.picture.strip is not None)
+    assert page.write.isEnabled()
+
+
+def test_the_margin_is_never_less_than_twice_the_thickness(page):
+    page.margin_field.setValue(0.0)
+    assert page.margin_field.mm == pytest.approx(6.0)
+
+
+def test_screens_are_chosen_by_their_boxes(page, qtbot):
+    qtbot.mouseClick(page.screens["clustered"], Qt.MouseButton.LeftButton, pos=QPoint(12, 12))
+
+    def burnt():
+        return {p.screen for p in page.picture.strip.patches if p.kind == "screen"}
+
+    settled(qtbot, lambda: "clustered" in burnt())
+    assert burnt() <= set(WEDGE_SCREENS)
+
+
+def test_the_crop_is_dragged_moved_by_keys_and_found_again(page, qtbot):
+    crop = page.crop
+    usual = crop.crop
+    assert not page.usual_crop.isEnabled()
+    place = crop._place()
+    first = place.topLeft() + QPointF(place.width() * 0.1, place.height() * 0.2)
+    last = place.topLeft() + QPointF(place.width() * 0.6, place.height() * 0.7)
+    qtbot.mousePress(crop, Qt.MouseButton.LeftButton, pos=first.toPoint())
+    qtbot.mouseMove(crop, last.toPoint())
+    qtbot.mouseRelease(crop, Qt.MouseButton.LeftButton, pos=last.toPoint())
+    settled(qtbot, lambda: page._planning.plan.crop is not None)
+    assert crop.crop == pytest.approx((0.1, 0.2, 0.6, 0.7), abs=0.02)
+    before = crop.crop
+    crop.setFocus()
+    qtbot.keyClick(crop, KEY.Key_Right)
+    assert crop.crop == pytest.approx((before[0] + 0.02, before[1], before[2] + 0.02, before[3]))
+    qtbot.keyClick(crop, KEY.Key_Minus)
+    assert crop.crop[2] - crop.crop[0] == pytest.approx(before[2] - before[0] - 0.04)
+    for _ in range(200):
+        qtbot.keyClick(crop, KEY.Key_Left)
+    assert crop.crop[0] == 0.0
+    settled(qtbot, page.usual_crop.isEnabled)
+    qtbot.mouseClick(page.usual_crop, Qt.MouseButton.LeftButton)
+    settled(qtbot, lambda: crop.crop == usual)
+
+
+def test_what_lies_under_the_pointer_is_named(page):
+    strip = page.picture.strip
+    cell = page.picture._placed(strip.cells[0].box).center()
+    assert page.picture.words_at(cell).startswith("Cell of setting 1: 45 to 10 %")
+    solid = next(p for p in strip.patches if p.kind == "solid")
+    assert "Solid" in page.picture.words_at(page.picture._placed(solid.box).center())
+    assert page.picture.words_at(QPointF(1.0, 1.0)) == ""
+    assert f"{len(strip.patches)} patches" in page.picture.accessibleDescription()
+
+
+def test_a_strip_is_written_and_never_over_another_one_unasked(page, qtbot, tmp_path):
+    folder = tmp_path / "on the bench"
+    page.folder.setText(str(folder))
+    page.width_field.setValue(95.0)
+    page.height_field.setValue(120.0)
+    settled(qtbot, lambda: page.picture.strip and page.picture.strip.size_mm == (95, 120))
+    dialog = page.window()
+    qtbot.mouseClick(page.write, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: dialog.step == "burn", timeout=WAIT_MS)
+    written = read_strip(folder / "strip.json")
+    assert written == page.picture.strip
+    assert all((folder / run.file).is_file() for run in written.runs)
+    assert dialog.burn.table.rowCount() == len(written.runs)
+    assert dialog.burn.table.item(0, 1).text() == "45"
+    text = (folder / "strip.json").read_text()
+
+    qtbot.mouseClick(dialog.steps.buttons.buttons["make"], Qt.MouseButton.LeftButton)
+    qtbot.mouseClick(page.write, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: "exists already" in page.problem.text(), timeout=WAIT_MS)
+    assert (folder / "strip.json").read_text() == text
+    page.height_field.setValue(130.0)
+    page.replace.setChecked(True)
+    qtbot.waitUntil(page.write.isEnabled, timeout=WAIT_MS)
+    settled(qtbot, lambda: page.picture.strip and page.picture.strip.size_mm == (95, 130))
+    qtbot.mouseClick(page.write, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: dialog.step == "burn", timeout=WAIT_MS)
+    assert json.loads((folder / "strip.json").read_text())["size_mm"] == [95.0, 130.0]
+
+
+def test_stopping_leaves_no_strip(page, qtbot, tmp_path):
+    folder = tmp_path / "strip"
+    page.folder.setText(str(folder))
+    qtbot.mouseClick(page.write, Qt.MouseButton.LeftButton)
+    assert page.stop.isVisible()
+    assert not page.pairs.isEnabled()
+    qtbot.mouseClick(page.stop, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(page.pairs.isEnabled, timeout=WAIT_MS)
+    assert not (folder / "strip.json").exists()
+    assert not page.stop.isVisible()
+    assert page.window().step == "make"
+
+
+def test_without_a_photo_the_page_says_what_to_do(desk, qtbot):
+    desk.studio.strip.open()
+    dialog = desk.studio.dialogs._open
+    qtbot.waitUntil(lambda: "Open a photo first" in dialog.make.problem.text(), timeout=WAIT_MS)
+    assert not dialog.make.write.isEnabled()
+    assert not dialog.next.isEnabled()
+    dialog.reject()

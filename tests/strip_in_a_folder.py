@@ -1,0 +1,77 @@
+"""A small strip in a folder, burnt on a virtual sheet and photographed: what a user has on disk."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+
+import attrs
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from engine.flow import Prepared, prepare
+from engine.photo import open_photo
+from engine.strip.make import Made, Plan, make_strip
+from shared.profile import GENERIC, GlassProfile
+from shared.recipe import Recipe
+from shared.strip import Strip, read_strip
+from tests import virtual_camera, virtual_sheet
+
+DEMO = Path(__file__).parents[1] / "resources" / "demo" / "portrait.jpg"
+SHEET = virtual_sheet.SHEETS["fine"]
+PLAN = Plan(
+    pairs=((55.0, 17.0), (20.0, 12.0)),
+    speeds=(350.0,),
+    screens=("diffusion",),
+    size_mm=(75.0, 90.0),
+    margin_mm=6.0,
+)
+"""A good setting and one that is much too weak, on a scrap that just holds both."""
+GOOD, WEAK = 0, 1
+
+
+@lru_cache(maxsize=1)
+def portrait() -> Prepared:
+    """The demo portrait."""
+    return prepare(open_photo(DEMO))
+
+
+def machine_profile() -> GlassProfile:
+    """A starting guess that knows the tube's watts."""
+    return attrs.evolve(GENERIC, machine=attrs.evolve(GENERIC.machine, rated_w=SHEET.rated_w))
+
+
+@lru_cache(maxsize=1)
+def made() -> Made:
+    """The strip."""
+    return make_strip(portrait(), Recipe(), machine_profile(), PLAN)
+
+
+def photographed(folder: Path) -> NDArray[np.uint8]:
+    """The strip of a folder, burnt as its files say and photographed: rows x columns x 3, sRGB."""
+    strip = read_strip(folder / "strip.json")
+    pieces = []
+    for run in strip.runs:
+        codes = cv2.imread(str(folder / run.file), cv2.IMREAD_GRAYSCALE)
+        burnt = virtual_sheet.burn(
+            SHEET,
+            np.asarray(codes, np.uint8),
+            power_max_pct=run.power_max_pct,
+            power_min_pct=run.power_min_pct,
+            speed_mm_s=run.speed_mm_s,
+            pitch_mm=strip.pitch_mm,
+        )
+        pieces.append((burnt, run.origin_mm))
+    return virtual_camera.photograph(virtual_sheet.assemble(SHEET, strip.size_mm, pieces))
+
+
+def save_jpeg(path: Path, pixels: NDArray[np.uint8]) -> Path:
+    """A photo's file."""
+    assert cv2.imwrite(str(path), pixels[:, :, ::-1], [cv2.IMWRITE_JPEG_QUALITY, 92])
+    return path
+
+
+def patches_of(strip: Strip, kind: str, run: int = GOOD) -> list[int]:
+    """The numbers of a run's patches of a kind."""
+    return [n for n, p in enumerate(strip.patches) if p.kind == kind and p.run == run]
