@@ -115,7 +115,7 @@ def _detect_at(grey: NDArray[np.uint8], scale: float) -> dict[int, list[Points]]
     dictionary = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_50)
     corners, ids, _ = cv2.aruco.ArucoDetector(dictionary, wish).detectMarkers(grey)
     found: dict[int, list[Points]] = {}
-    numbers = np.asarray(ids, np.intp).ravel() if len(corners) else []
+    numbers = np.asarray(ids).ravel() if len(corners) else np.zeros(0)
     for number, four in zip(map(int, numbers), corners, strict=True):
         points = (np.asarray(four, np.float64).reshape(4, 2) + 0.5) / scale
         found.setdefault(number, []).append(points)

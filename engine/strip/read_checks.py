@@ -28,8 +28,11 @@ NEAR_MM = 3.5
 SHADOW, READABLE, MOST_UNDER = 0.7, 0.008, 0.03
 """Bare glass below this share of what is expected lies in a shadow, if it is light enough to
 tell."""
-MOST_SPREAD = 0.03
-"""Of patches burnt alike after evening out, as a robust standard deviation of their frost."""
+MOST_SPREAD, SUSPICIOUS_SPREAD = 0.03, 0.011
+"""Of patches burnt alike after evening out, as a robust standard deviation of their frost; the
+lesser one counts when neighbours are off together, as they are at a shadow's edge."""
+TOGETHER = 0.25
+"""Correlation of what patches are off with what their neighbours are off."""
 MOST_GAIN_RATIO = 4.5
 MOST_OFF = 0.09
 MOST_LEFT_OUT = 0.15
@@ -134,16 +137,26 @@ def check_repeats(
     apart = np.nan_to_num(_apart(frost, group))
     repeated = np.isin(group, [number for number in set(group) if (group == number).sum() > 1])
     spread = 1.4826 * float(np.median(np.abs(apart[repeated & (frost > 0.1)])))
-    if odd.sum() <= max(1, MOST_LEFT_OUT * len(odd)) and spread < MOST_SPREAD:
+    together = _together(strip, apart, repeated & (frost > 0.1))
+    many = odd.sum() > max(1, MOST_LEFT_OUT * len(odd)) or spread > MOST_SPREAD
+    if together < TOGETHER:
+        if many:
+            raise Refusal("disagree")
         return
+    if many or spread > SUSPICIOUS_SPREAD:
+        lighter = np.median(apart[odd | (np.abs(apart) > spread)]) > 0.0
+        raise Refusal("glare" if lighter and odd.any() else "uneven")
+
+
+def _together(strip: Strip, apart: Values, counts: NDArray[np.bool_]) -> float:
+    """Correlation of each patch with the mean of the four nearest ones."""
     x = np.array([patch.box.left_mm + patch.box.width_mm / 2.0 for patch in strip.patches])
     y = np.array([patch.box.top_mm + patch.box.height_mm / 2.0 for patch in strip.patches])
     far = np.hypot(x[:, None] - x, y[:, None] - y) + 1e9 * np.eye(len(x))
-    nearest = np.argsort(far, axis=1)[:, :4]
-    together = float(np.corrcoef(apart, apart[nearest].mean(axis=1))[0, 1])
-    if together < 0.4:
-        raise Refusal("disagree")
-    raise Refusal("glare" if np.median(apart[odd | (np.abs(apart) > spread)]) > 0.0 else "uneven")
+    beside = apart[np.argsort(far, axis=1)[:, :4]].mean(axis=1)
+    if counts.sum() < 8 or not apart[counts].std() or not beside[counts].std():
+        return 0.0
+    return float(np.corrcoef(apart[counts], beside[counts])[0, 1])
 
 
 def _apart(frost: Values, group: NDArray[np.intp]) -> Values:
