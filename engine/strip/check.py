@@ -21,9 +21,11 @@ from engine.strip.judge_error import RIM_MM, eye_sigma_mm
 from shared.errors import InputError, PhotoError
 from shared.profile import GlassProfile
 
+Doubles = NDArray[np.float64]
+
 WORK_MM = 0.15
 """Pitch at which photo and plate are compared; finer than the eye's blur."""
-ROUNDS = 6
+ROUNDS = 12
 HUBER = 1.5
 LEAST_RANGE = 0.1
 """Share of frost that a plate must span for its light to be evened out."""
@@ -142,30 +144,53 @@ def refined(profile: GlassProfile, screen: str, check: Check) -> GlassProfile:
 def _evened(taken: Floats, light: Floats, there: NDArray[np.bool_]) -> Floats:
     """The photo's luminance brought to the plate's: (photo - veil) / gain, gain a smooth field.
 
-    photo = (quadratic in x and y) x expected + veil, by least squares with Huber's weights.
+    photo = (quadratic in x and y) x tones(expected) + veil, by least squares with Huber's weights.
+    The tones are what came out at each expected luminance, so that a wrong curve is not taken for
+    uneven light; the darkest and the lightest tone are taken to have come out right.
     """
     rows, columns = light.shape
     y, x = np.mgrid[-1.0 : 1.0 : rows * 1j, -1.0 : 1.0 : columns * 1j]
     fields = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y])
-    terms = np.concatenate([(fields * light)[:, there], np.ones((1, int(there.sum())))]).T
-    step = max(1, len(terms) // 40_000)
-    some, values = terms[::step], taken[there][::step].astype(np.float64)
+    step = max(1, int(there.sum()) // 40_000)
+    some = fields[:, there][:, ::step]
+    expected, values = (p[there][::step].astype(np.float64) for p in (light, taken))
+    at = np.unique(np.quantile(expected, np.linspace(0.01, 0.99, BINS)))
+    came = at.copy()
     weights = np.ones(len(values))
     solved = np.zeros(7)
     for _ in range(ROUNDS):
+        tones = np.interp(expected, at, came)
+        terms = np.concatenate([some * tones, np.ones((1, len(values)))]).T
         root = np.sqrt(weights)
-        solved = np.linalg.lstsq(some * root[:, None], values * root, rcond=None)[0]
-        fitted = some @ solved
-        apart = (values - fitted) / np.maximum(fitted, 0.02 * fitted.max())
-        spread = max(1.4826 * float(np.median(np.abs(apart))), 1e-6)
-        worth = np.minimum(1.0, HUBER * spread / np.maximum(np.abs(apart), 1e-12))
-        weights = worth / np.square(np.maximum(fitted, 0.1 * fitted.max()))
+        solved = np.linalg.lstsq(terms * root[:, None], values * root, rcond=None)[0]
+        weights = _weights(values, terms @ solved)
+        gain = np.tensordot(solved[:6], some, 1)
+        came = _tones((values - solved[6]) / np.maximum(gain, 1e-6), expected, at)
     gain = np.tensordot(solved[:6], fields, 1)
     if gain.min() <= 0.05 * gain.max():
         raise PhotoError(
             "The light on the piece is too uneven; light it from a window or a lamp farther away."
         )
     return np.asarray((taken - solved[6]) / gain, np.float32)
+
+
+def _weights(values: Doubles, fitted: Doubles) -> Doubles:
+    apart = (values - fitted) / np.maximum(fitted, 0.02 * fitted.max())
+    spread = max(1.4826 * float(np.median(np.abs(apart))), 1e-6)
+    worth = np.minimum(1.0, HUBER * spread / np.maximum(np.abs(apart), 1e-12))
+    return np.asarray(worth / np.square(np.maximum(fitted, 0.1 * fitted.max())))
+
+
+def _tones(evened: Doubles, expected: Doubles, at: Doubles) -> Doubles:
+    """Medians of what came out about each place `at`, rising, both ends kept."""
+    edges = 0.5 * (at[1:] + at[:-1])
+    place = np.searchsorted(edges, expected)
+    medians = np.array(
+        [np.median(evened[place == n]) if (place == n).any() else at[n] for n in range(at.size)]
+    )
+    medians = np.maximum.accumulate(medians)
+    span = max(float(medians[-1] - medians[0]), 1e-6)
+    return np.asarray(at[0] + (medians - medians[0]) * (at[-1] - at[0]) / span)
 
 
 def _compared(evened: Floats, light: Floats, there: NDArray[np.bool_], ends: Ends) -> Check:

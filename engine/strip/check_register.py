@@ -98,7 +98,7 @@ def _by_features(photo: Floats, expected: Floats) -> Matrix | None:
     sift = cv2.SIFT.create(MOST_FEATURES, contrastThreshold=0.01)
     found = [sift.detectAndCompute(_codes(p), None) for p in (expected, photo)]
     (points, signs), (others, other_signs) = found
-    if signs is None or other_signs is None or min(len(points), len(others)) < FEWEST_MATCHES:
+    if min(len(points), len(others)) < FEWEST_MATCHES:
         return None
     pairs = cv2.BFMatcher().knnMatch(signs, other_signs, k=2)
     good = [p[0] for p in pairs if len(p) == 2 and p[0].distance < RATIO * p[1].distance]

@@ -129,7 +129,7 @@ def registered(wanted: Floats, shown: Floats) -> Floats:
         shown,
         shift,
         shown.shape[::-1],
-        flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP,
+        flags=cv2.INTER_CUBIC | cv2.WARP_INVERSE_MAP,
         borderMode=cv2.BORDER_REPLICATE,
     )
     return np.asarray(moved, np.float32)

@@ -1,0 +1,128 @@
+"""Readings typed in or judged by eye: the same profile, only coarser."""
+
+import attrs
+import numpy as np
+import pytest
+
+from engine.colour import lightness_from_luminance
+from engine.glass import ends, lightness_of_mark
+from engine.response import frost_of_fluence
+from engine.strip.by_hand import by_eye, murray_davies, typed
+from engine.strip.fit import BACKING, fit_profile
+from engine.strip.judge_photo import parse_readings
+from shared.errors import InputError
+from shared.profile import GENERIC
+from tests.strip_parts import TRUE, measured_on, strip_of
+
+BARE, FULL = 0.02, 0.40
+
+
+def readings(unit, noise=0.0):
+    strip = strip_of()
+    measured = measured_on(strip, TRUE, noise)
+    found = {}
+    for value in measured.values:
+        light = BARE + (FULL - BARE) * max(value.frost, 0.0)
+        found[value.patch] = {
+            "frost": max(value.frost, 0.0),
+            "reflectance": light,
+            "lightness": float(lightness_from_luminance(light)),
+            "density": float(-np.log10(light)),
+        }[unit]
+    return strip, found
+
+
+def curve_error(profile):
+    fluence = np.linspace(0.25, 0.9, 100)
+    seen = ends(GENERIC.light, BACKING, "light")
+    full = float(frost_of_fluence(1.2, TRUE))
+    found, true = frost_of_fluence(fluence, profile), frost_of_fluence(fluence, TRUE) / full
+    apart = lightness_of_mark(found, seen) - lightness_of_mark(true, seen)
+    return float(np.abs(apart).mean())
+
+
+def test_murray_davies_by_the_published_example() -> None:
+    """Densities .06 (paper), .36 (40 %) and 1.46 (solid) give a tone of 51.9494 %: Murray 1936, the
+    example of the project's references, computed from the formula there."""
+    tint, paper, solid = (10.0**-d for d in (0.36, 0.06, 1.46))
+    assert float(murray_davies(tint, paper, solid)) == pytest.approx(0.519494, abs=1e-6)
+    assert float(murray_davies(paper, paper, solid)) == 0.0
+    assert float(murray_davies(solid, paper, solid)) == 1.0
+
+
+@pytest.mark.parametrize("unit", ["frost", "reflectance", "lightness", "density"])
+def test_every_unit_gives_the_same_curve(unit: str) -> None:
+    strip, found = readings(unit)
+    measured = typed(strip, found, unit)
+    assert curve_error(fit_profile(strip, measured, 0).profile) < 0.6
+    assert (measured.bare_over_full is None) == (unit == "frost")
+
+
+def test_the_eye_on_a_grey_scale_is_coarser_but_no_worse_than_its_steps() -> None:
+    strip, found = readings("lightness")
+    scale = np.linspace(8.0, 72.0, 21)
+    steps = {p: float(np.abs(scale - v).argmin() + 1) for p, v in found.items()}
+    eye = fit_profile(strip, by_eye(strip, steps, tuple(scale)), 0)
+    instrument = fit_profile(strip, typed(strip, found, "lightness"), 0)
+    assert curve_error(eye.profile) < 2.0
+    assert eye.curve_error > instrument.curve_error
+    assert "eye" in eye.profile.note
+
+
+def test_a_scale_may_run_either_way() -> None:
+    strip, found = readings("lightness")
+    rising = np.linspace(8.0, 72.0, 21)
+    up = by_eye(
+        strip, {p: float(np.abs(rising - v).argmin() + 1) for p, v in found.items()}, rising
+    )
+    falling = rising[::-1]
+    down = by_eye(
+        strip, {p: float(np.abs(falling - v).argmin() + 1) for p, v in found.items()}, falling
+    )
+    np.testing.assert_allclose([v.frost for v in up.values], [v.frost for v in down.values])
+
+
+def test_a_hand_profile_has_more_scatter_than_a_photo() -> None:
+    strip, found = readings("frost")
+    by_hand = fit_profile(strip, typed(strip, found, "frost", error=0.02), 0)
+    photo = fit_profile(strip, measured_on(strip, TRUE, 0.002), 0)
+    assert by_hand.curve_error > photo.curve_error
+
+
+def test_what_cannot_be_is_refused_in_words() -> None:
+    strip, found = readings("reflectance")
+    few = dict(list(found.items())[:3])
+    with pytest.raises(InputError, match="at least 6"):
+        typed(strip, few, "reflectance")
+    with pytest.raises(InputError, match="lies between 0 and 1"):
+        typed(strip, {**found, 0: 1.4}, "reflectance")
+    with pytest.raises(InputError, match="not in inches"):
+        typed(strip, found, "inches")
+    no_bare = {p: v for p, v in found.items() if strip.patches[p].kind != "bare"}
+    with pytest.raises(InputError, match="bare patch"):
+        typed(strip, no_bare, "reflectance")
+    turned = {p: BARE + FULL - v for p, v in found.items()}
+    with pytest.raises(InputError, match="no lighter"):
+        typed(strip, turned, "reflectance")
+    with pytest.raises(InputError, match="no patch"):
+        typed(strip, {**found, 5000: 0.2}, "reflectance")
+    lines = next(n for n, p in enumerate(strip.patches) if p.kind == "lines")
+    with pytest.raises(InputError, match="lines"):
+        typed(strip, {**found, lines: 0.2}, "reflectance")
+    with pytest.raises(InputError, match="not a number"):
+        typed(strip, {**found, 0: float("nan")}, "reflectance")
+    with pytest.raises(InputError, match="five steps"):
+        by_eye(strip, found, (10.0, 20.0))
+    with pytest.raises(InputError, match="run from 1 to 5"):
+        by_eye(strip, dict.fromkeys(found, 9.0), (10.0, 20.0, 30.0, 40.0, 50.0))
+    with pytest.raises(InputError, match="same step"):
+        by_eye(strip, dict.fromkeys(found, 3.0), (10.0, 20.0, 30.0, 40.0, 50.0))
+
+
+def test_a_file_of_readings() -> None:
+    assert parse_readings("# by hand\n1,0.5\n\n3; 0.25 # second\n") == {0: 0.5, 2: 0.25}
+    with pytest.raises(InputError, match="Line 2"):
+        parse_readings("1,0.5\nsolid,1\n")
+    with pytest.raises(InputError, match="twice"):
+        parse_readings("1,0.5\n1,0.6\n")
+    assert attrs.asdict(typed(*readings("frost"), "frost"))["lines"] == ()

@@ -1,0 +1,161 @@
+"""Settings ranked as a viewer would, with reasons that fit."""
+
+import attrs
+import cv2
+import numpy as np
+import pytest
+from skimage import data
+
+from engine.strip.judge import judge, report
+from engine.strip.judge_cell import cell_facts, registered
+from engine.strip.judge_error import all_tones, at_pitch, eye_sigma_mm
+from engine.strip.judge_photo import learn
+from shared.errors import InputError
+from shared.profile import GENERIC
+from shared.strip import Run
+from tests.strip_parts import TRUE, measured_on, strip_of
+
+PITCH = 0.1
+
+
+def picture(low=12.0, high=65.0, side=240):
+    """A photograph's lightness, rows x columns."""
+    grey = cv2.resize(data.camera(), (side, side), interpolation=cv2.INTER_AREA) / 255.0
+    return (low + (high - low) * grey).astype(np.float32)
+
+
+def look(side=160):
+    return (np.clip((picture(0.0, 1.0, side)), 0, 1) * 65535).astype(np.uint16)
+
+
+def test_the_eyes_blur_at_reading_distance() -> None:
+    """1.2 minutes of arc at 450 mm: 0.157 mm."""
+    assert eye_sigma_mm() == pytest.approx(0.157, abs=0.001)
+
+
+def test_a_perfect_cell_keeps_all() -> None:
+    wanted = picture()
+    facts = cell_facts(wanted, wanted, PITCH)
+    assert facts.tones == facts.tones_wanted > 40
+    assert facts.merged_light == facts.merged_dark == 1
+    assert facts.detail == pytest.approx(1.0, abs=1e-3)
+    assert facts.grain < 0.1
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "light", "dark"), [(12, 50, True, False), (30, 65, False, True)]
+)
+def test_clipped_ends_merge(low, high, light, dark) -> None:
+    wanted = picture()
+    facts = cell_facts(wanted, np.clip(wanted, low, high), PITCH)
+    assert (facts.merged_light > 2) == light
+    assert (facts.merged_dark > 2) == dark
+    assert facts.tones < facts.tones_wanted
+
+
+def test_blur_takes_detail_and_grain_does_not_give_it() -> None:
+    wanted = picture()
+    soft = cv2.GaussianBlur(wanted, (0, 0), 3.0)
+    noise = 3.0 * np.random.default_rng(1).standard_normal(wanted.shape).astype(np.float32)
+    facts = [
+        cell_facts(wanted, shown.astype(np.float32), PITCH) for shown in (soft, wanted + noise)
+    ]
+    assert facts[0].detail < 0.8
+    assert facts[1].detail == pytest.approx(1.0, abs=0.05)
+    assert facts[1].grain == pytest.approx(3.0, rel=0.1)
+    assert facts[1].tones < facts[1].tones_wanted / 2
+
+
+def test_a_misplaced_cell_is_moved_back() -> None:
+    wanted = picture()
+    moved = cv2.warpAffine(
+        wanted,
+        np.float32([[1, 0, 1.4], [0, 1, -0.7]]),
+        wanted.shape[::-1],
+        borderMode=cv2.BORDER_REPLICATE,
+    )
+    back = registered(wanted, moved)
+    inner = np.s_[10:-10, 10:-10]
+    assert np.abs(back - wanted)[inner].mean() < 0.5 * np.abs(moved - wanted)[inner].mean()
+
+
+def test_all_tones_are_even_and_keep_their_order() -> None:
+    seen = at_pitch(look(), 160, 160)
+    even = all_tones(seen)
+    counts = np.histogram(even, 10, (0.0, 1.0))[0]
+    assert counts.max() - counts.min() <= 2
+    order = np.argsort(seen, axis=None, kind="stable")
+    assert (np.diff(even.ravel()[order]) >= 0).all()
+
+
+def test_a_look_is_brought_to_a_cells_size() -> None:
+    assert at_pitch(look(160), 80, 80).shape == (80, 80)
+    assert at_pitch(look(160), 200, 200).shape == (200, 200)
+    assert at_pitch(look(160), 160, 160).max() <= 1.0
+
+
+GOOD = Run("a.png", 45.0, 10.0, 300.0, (0.0, 0.0))
+GAPPED = Run("b.png", 45.0, 18.0, 300.0, (0.0, 0.0))
+FEEBLE = Run("c.png", 22.0, 10.0, 300.0, (0.0, 0.0))
+
+
+@pytest.fixture(scope="module")
+def judged():
+    strip = strip_of((FEEBLE, GAPPED, GOOD), screen="continuous")
+    measured = measured_on(strip, TRUE, 0.003)
+    return strip, measured, judge(strip, measured, look())
+
+
+def test_the_best_setting_reaches_all_tones(judged) -> None:
+    strip, _, found = judged
+    assert strip.runs[found.chosen.run] == GOOD
+    assert not found.overruled
+    errors = [verdict.error for verdict in found.verdicts]
+    assert errors == sorted(errors)
+    assert found.profile.setting.power_max_pct == GOOD.power_max_pct
+
+
+def test_reasons_fit(judged) -> None:
+    strip, _, found = judged
+    reasons = {strip.runs[v.run]: v.reason for v in found.verdicts}
+    assert "fullest frost" in reasons[FEEBLE]
+    assert "darkest tones" in reasons[GAPPED]
+    assert reasons[GOOD].endswith(".")
+
+
+def test_the_users_eye_overrules(judged) -> None:
+    strip, measured, found = judged
+    other = judge(strip, measured, look(), choose=1)
+    assert other.overruled
+    assert other.chosen.run == 1
+    assert other.profile.setting.power_min_pct == GAPPED.power_min_pct
+    assert [v.run for v in other.verdicts] == [v.run for v in found.verdicts]
+    with pytest.raises(InputError, match="no setting 4"):
+        judge(strip, measured, look(), choose=3)
+
+
+def test_the_report_has_the_best_setting(judged) -> None:
+    _, _, found = judged
+    strip = judged[0]
+    data_ = report(found, strip)
+    assert data_["best"] == {
+        "run": 3,
+        "power_max_pct": 45.0,
+        "power_min_pct": 10.0,
+        "speed_mm_s": 300.0,
+    }
+    assert data_["ranking"][0]["run"] == 3
+    assert len(data_["ranking"]) == 3
+    assert all(row["reason"] for row in data_["ranking"])
+
+
+def test_learning_needs_something_to_learn_from(judged) -> None:
+    strip, measured, _ = judged
+    with pytest.raises(InputError, match="photo"):
+        learn(strip, look())
+    learnt = learn(strip, look(), measured=measured, date="2026-11-25")
+    assert learnt.judgement.profile.date == "2026-11-25"
+    assert learnt.chosen(0).judgement.overruled
+    other = attrs.evolve(learnt.judgement.profile, machine=attrs.evolve(GENERIC.machine, tube="x"))
+    with pytest.raises(InputError, match="cannot be refined"):
+        learn(strip, look(), measured=measured, earlier=other)
