@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from pathlib import Path
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import QRectF, Signal
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QProgressBar, QVBoxLayout, QWidget
 
 from app import theme
@@ -28,6 +28,7 @@ HOW = (
     "above: even light, no flash, no reflections. It is compared with the plate of take {take} as "
     "it stands now, with this glass profile."
 )
+_FRAME_MM = 2.0
 _BURNT = 0.6
 """Share of the progress at which the plate is known."""
 
@@ -60,7 +61,7 @@ class CheckDialog(QDialog):
         self.map.hide()
         self.legend = caption(
             f"Grey is as wanted; pale amber came out lighter, blue came out darker, in full colour "
-            f"from {REACH_L:g} L* on."
+            f"from {REACH_L:g} L* on. The frame shows the worst place."
         )
         self.legend.hide()
         self.progress = QProgressBar()
@@ -108,6 +109,7 @@ class CheckDialog(QDialog):
         self.map.show()
         self.legend.show()
         self.map.show_image(image_from_array(difference_picture(check)))
+        self.map.mark(_worst(check), check.sentence)
         self.state.tell(check.sentence)
         self.refine.setEnabled(self._profile.origin == "measured")
         self.refine.setToolTip(
@@ -155,3 +157,10 @@ class CheckDialog(QDialog):
         column.addWidget(self.state)
         column.addLayout(below)
         self.resize(760, 640)
+
+
+def _worst(check: Check) -> QRectF:
+    """The worst place, in pixels of the map."""
+    x, y = (mm / check.pitch_mm for mm in check.worst_at_mm)
+    half = _FRAME_MM / 2.0 / check.pitch_mm
+    return QRectF(x - half, y - half, 2.0 * half, 2.0 * half)

@@ -1,7 +1,16 @@
 """A drawing of a strip: markers, cells and patches where they will lie on the scrap."""
 
-from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QHelpEvent, QImage, QPainter, QPaintEvent, QPen, QPolygonF
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import (
+    QColor,
+    QHelpEvent,
+    QImage,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPen,
+    QPolygonF,
+)
 from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
 from app import theme
@@ -16,7 +25,12 @@ _CORNER = 10.0
 
 
 class LayoutPicture(QWidget):
-    """From the front, or as the machine sees it; a patch or cell under the pointer is named."""
+    """From the front, or as the machine sees it; a patch or cell under the pointer is named.
+
+    `pressed` gives the number of a patch that was pressed.
+    """
+
+    pressed = Signal(int)
 
     def __init__(self, *, as_machine: bool = False, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -24,6 +38,7 @@ class LayoutPicture(QWidget):
         self._strip: Strip | None = None
         self._cell: QImage | None = None
         self._empty = ""
+        self._marked: int | None = None
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setAccessibleName("Layout of the test strip")
 
@@ -34,8 +49,13 @@ class LayoutPicture(QWidget):
 
     def show_strip(self, strip: Strip | None, cell: QImage | None = None, empty: str = "") -> None:
         """Draw a strip, each cell as that part of the photo, or say why there is none."""
-        self._strip, self._cell, self._empty = strip, cell, empty
+        self._strip, self._cell, self._empty, self._marked = strip, cell, empty, None
         self.setAccessibleDescription(_in_words(strip) if strip else empty)
+        self.update()
+
+    def mark(self, patch: int) -> None:
+        """Frame a patch."""
+        self._marked = patch
         self.update()
 
     def sizeHint(self) -> QSize:
@@ -69,6 +89,11 @@ class LayoutPicture(QWidget):
             self._paint_patch(painter, patch)
         for cell in strip.cells:
             self._paint_cell(painter, self._placed(cell.box))
+        if self._marked is not None:
+            painter.setPen(QPen(QColor(theme.ACCENT), 2.5))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            place = self._placed(strip.patches[self._marked].box)
+            painter.drawRect(place.adjusted(-3, -3, 3, 3))
         if self._as_machine:
             _paint_corner(painter, scrap.topLeft())
         painter.end()
@@ -83,6 +108,13 @@ class LayoutPicture(QWidget):
                 QToolTip.hideText()
             return True
         return super().event(event)
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        """Say which patch was pressed."""
+        for number, patch in enumerate(self._strip.patches if self._strip else ()):
+            if self._placed(patch.box).contains(event.position()):
+                self.pressed.emit(number)
+                return
 
     def words_at(self, spot: QPointF) -> str:
         """What lies at a place of this widget."""

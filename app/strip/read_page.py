@@ -1,10 +1,17 @@
 """Step 4: the strip straightened, with what was read drawn over it; corrected by hand."""
 
 from PySide6.QtCore import QRectF, Signal
-from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QHBoxLayout,
+    QProgressBar,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
 
 from app import theme
 from app.qimage import image_from_array
+from app.strip.layout_picture import LayoutPicture
 from app.strip.parts import Sentence, caption, push
 from app.strip.patch_table import PatchTable
 from app.strip.strip_photo import StripPhoto
@@ -29,6 +36,10 @@ class ReadPage(QWidget):
         self._work = work
         self._shown: object = None
         self.picture = StripPhoto("The strip as it was read")
+        self.layout_picture = LayoutPicture()
+        self.pictures = QStackedWidget()
+        self.pictures.addWidget(self.picture)
+        self.pictures.addWidget(self.layout_picture)
         self.table = PatchTable()
         self.unit = UnitRow()
         self.state = Sentence()
@@ -42,6 +53,7 @@ class ReadPage(QWidget):
         self.forget = push("As it was read", work.forget_corrections, name="Forget all corrections")
         self._lay_out()
         self.picture.pressed.connect(self._pressed)
+        self.layout_picture.pressed.connect(self.table.go_to)
         self.table.corrected.connect(work.correct)
         self.table.used.connect(work.use)
         self.table.gone_to.connect(self._mark)
@@ -59,9 +71,10 @@ class ReadPage(QWidget):
         if reading is not None and self._shown is not reading:
             self.picture.show_image(image_from_array(reading.picture))
         elif reading is None:
-            empty = "Reading the photo\u2026" if work.is_reading else work.refusal or NO_PHOTO
-            self.picture.show_image(None, empty)
+            self.picture.show_image(None, "Reading the photo\u2026")
         self._shown = reading
+        known = reading is not None or work.is_reading
+        self.pictures.setCurrentWidget(self.picture if known else self.layout_picture)
         self.table.show_entries(work.entries, work.unit)
         self.unit.show_corrections(work.notes.corrections)
         self.unit.setVisible(reading is None and not work.is_reading)
@@ -92,6 +105,7 @@ class ReadPage(QWidget):
     def _take_strip(self) -> None:
         if self._work.strip is not None:
             self.table.show_strip(self._work.strip)
+            self.layout_picture.show_strip(self._work.strip)
 
     def _mark(self, patch: int) -> None:
         strip, reading = self._work.strip, self._work.reading
@@ -102,6 +116,7 @@ class ReadPage(QWidget):
         if entry is not None and entry.remark:
             words = f"{words}: {entry.remark}"
         self.patch.setText(words)
+        self.layout_picture.mark(patch)
         if reading is not None:
             place = _on_picture(strip.patches[patch].box, reading.picture_px_per_mm)
             self.picture.mark(place, words)
@@ -134,7 +149,7 @@ class ReadPage(QWidget):
         holder.setFixedWidth(_TABLE_WIDTH)
         row = QHBoxLayout()
         row.setSpacing(theme.GRID * 2)
-        row.addWidget(self.picture, 1)
+        row.addWidget(self.pictures, 1)
         row.addWidget(holder)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)

@@ -292,6 +292,18 @@ def test_numbers_without_a_camera(page, qtbot):
     assert "At least one bare patch and one solid patch" in page.read.state.text()
 
 
+def test_without_a_photo_the_layout_shows_which_patch_is_meant(page, qtbot):
+    page.go_to("read")
+    layout, table = page.read.layout_picture, page.read.table.table
+    assert layout.isVisible()
+    patch = strips.patches_of(page._work.strip, "solid")[1]
+    spot = layout._placed(page._work.strip.patches[patch].box).center().toPoint()
+    qtbot.mouseClick(layout, Qt.MouseButton.LeftButton, pos=spot)
+    assert table.currentRow() == patch
+    assert page.read.patch.text().startswith("Solid")
+    assert layout._marked == patch
+
+
 def test_a_printed_grey_scale_serves_too(page, qtbot):
     work = page._work
     page.go_to("read")
