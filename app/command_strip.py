@@ -6,6 +6,7 @@ import attrs
 import click
 
 from app.command_plate import ProgressBar, WithFields, parsed, set_fields
+from app.command_strip_read import read_command
 from shared import units
 from shared.errors import InputError
 from shared.fields import Region
@@ -25,6 +26,9 @@ _HIGHEST_FLOOR = 60.0
 )
 def strip_group() -> None:
     """Make a test strip for a scrap of glass, and read the photo of the burnt strip."""
+
+
+strip_group.add_command(read_command)
 
 
 @strip_group.command("make", cls=WithFields, short_help="Lay out a test strip for the machine.")

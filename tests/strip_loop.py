@@ -158,3 +158,32 @@ def plate_error(
     ]
     edge = round(recipe.plate.margin_mm / PITCH_MM)
     return float(np.abs(seen[0] - seen[1])[edge:-edge, edge:-edge].mean())
+
+
+NAMES = ("portrait", "astronaut", "chelsea")
+
+
+def table(sheets: tuple[str, ...], kinds: tuple[str, ...] = tuple(GRIDS)) -> None:
+    """Print what the loop leaves: for each sheet and screen, one photograph of the strip for each
+    portrait; the recommended setting's place in the grid by the error that was really left."""
+    print("sheet      screen      photo      error  without  times  place of the recommended one")
+    for sheet_name in sheets:
+        sheet = virtual_sheet.SHEETS[sheet_name]
+        for screen in kinds:
+            for number, name in enumerate(NAMES):
+                verdicts = judged(sheet, screen, number).verdicts
+                profiles = [verdict.fit.profile for verdict in verdicts]
+                errors = [plate_error(sheet, profile, screen, name) for profile in profiles]
+                plain = plate_error(sheet, profiles[0], screen, name, plain=True)
+                place = 1 + sum(error < errors[0] for error in errors)
+                print(
+                    f"{sheet_name:10} {screen:11} {name:10} {errors[0]:5.2f} {plain:8.2f} "
+                    f"{plain / errors[0]:6.1f}  {place} of {len(errors)}, best {min(errors):.2f}",
+                    flush=True,
+                )
+
+
+if __name__ == "__main__":
+    import sys
+
+    table(tuple(sys.argv[1:]) or tuple(virtual_sheet.SHEETS))
