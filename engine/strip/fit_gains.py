@@ -13,13 +13,15 @@ from engine.strip.fit_curve import BAD_WEIGHT, fit_rising
 from engine.strip.fit_values import Value, frost_of_tone, tone_of, tone_scatter
 from shared.profile import Gain, GlassProfile, ScreenGains
 from shared.recipe import Screen
-from shared.strip import Run, Strip
+from shared.strip import Patch, Run, Strip
 
 Doubles = NDArray[np.float64]
 
 NODES = 33
 FEWEST = 3
-ELSEWHERE = 0.015
+ENOUGH = 4
+"""Steps of its own with which a setting needs nothing from another one."""
+ELSEWHERE = 0.03
 """Share of the tone range by which a screen burnt at another setting may differ from what the
 model carries over."""
 
@@ -46,7 +48,8 @@ def fit_gains(
 
     `profile` has the fitted characteristic curve and no gains; its model gives the shape between
     the steps, the readings correct it (Murray-Davies: frost is the share between bare and full).
-    The run that has most patches of the screen is carried over by the difference of both models.
+    Where a run has few steps of its own, those of the run that has most are carried over by the
+    difference of both models.
     `full` is the fullest frost in the readings' units; `more` are points, in units of the fullest
     frost, that count beside the readings. `only` names the one screen to fit.
     """
@@ -115,15 +118,13 @@ def _points(
     full: float,
 ) -> list[_Point]:
     kind = own.screen.kind
-    mine = [v for v in values if strip.patches[v.patch].screen == kind]
-    mine = [v for v in mine if strip.patches[v.patch].kind == "screen"]
-    runs = [strip.patches[v.patch].run for v in mine]
-    used = {chosen, max(sorted(set(runs)), key=runs.count)} if runs else {chosen}
+    mine = [v for v in values if _tells_of(strip.patches[v.patch], kind)]
+    used = _runs_used([strip.patches[v.patch] for v in mine], chosen)
     found = []
     others: dict[int, _Model] = {}
     for value in mine:
         patch = strip.patches[value.patch]
-        if patch.run not in used or patch.drive <= 0.0:
+        if patch.run not in used:
             continue
         point = _point(value.patch, patch.drive, value.frost / full, value.scatter / full, own.ends)
         if patch.run != chosen:
@@ -136,6 +137,22 @@ def _points(
             )
         found.append(point)
     return found
+
+
+def _tells_of(patch: Patch, kind: str) -> bool:
+    """A screen's own patches; at full drive every screen is a solid."""
+    if patch.kind == "solid":
+        return True
+    return patch.kind == "screen" and patch.screen == kind and patch.drive > 0.0
+
+
+def _runs_used(patches: list[Patch], chosen: int) -> set[int]:
+    """The chosen run alone if it has enough steps of its own, else also the richest one."""
+    own = {p.drive for p in patches if p.run == chosen and p.kind == "screen"}
+    runs = [p.run for p in patches if p.kind == "screen"]
+    if len(own) >= ENOUGH or not runs:
+        return {chosen}
+    return {chosen, max(sorted(set(runs)), key=runs.count)}
 
 
 def _point(patch: int, drive: float, frost: float, scatter: float, ends: Ends) -> _Point:
