@@ -100,16 +100,23 @@ def bare_tiles(shot: Shot, strip: Strip) -> tuple[Values, Values, Values]:
     burnt = [patch.box for patch in strip.patches if patch.kind != "bare"]
     burnt += [_with_quiet_zone(marker.box) for marker in strip.markers]
     burnt += [cell.box for cell in strip.cells]
+    sides = np.array([_sides(other) for other in burnt])
     rows, columns = (max(1, int((mm - 1.0) // TILE_MM)) for mm in (height, width))
     found = []
     for row in range(rows):
         for column in range(columns):
             box = Box(0.5 + column * TILE_MM, 0.5 + row * TILE_MM, TILE_MM, TILE_MM)
+            left, top, right, bottom = _sides(box, 0.0)
+            near = (sides[:, 0] < right) & (sides[:, 2] > left)
+            near &= (sides[:, 1] < bottom) & (sides[:, 3] > top)
+            hidden = (sides[:, 0] <= left) & (sides[:, 2] >= right)
+            hidden &= (sides[:, 1] <= top) & (sides[:, 3] >= bottom)
+            if hidden.any():
+                continue
             tile = shot.samples(box, 0.0)
             free = np.ones(tile.level.shape, bool)
-            for other in burnt:
-                if _near(box, other):
-                    free &= ~_within(tile, other, GAP_MM)
+            for other in sides[near]:
+                free &= ~_within(tile, other)
             if free.sum() >= LEAST_PIXELS / 2:
                 low, half = np.quantile(tile.level[free], (0.1, 0.5))
                 found.append((tile.x_mm[free].mean(), tile.y_mm[free].mean(), low, half))
@@ -133,21 +140,16 @@ def _with_quiet_zone(box: Box) -> Box:
     return Box(box.left_mm - module, box.top_mm - module, side, side)
 
 
-def _near(tile: Box, other: Box) -> bool:
-    reach = GAP_MM
-    return (
-        tile.left_mm < other.left_mm + other.width_mm + reach
-        and other.left_mm < tile.left_mm + tile.width_mm + reach
-        and tile.top_mm < other.top_mm + other.height_mm + reach
-        and other.top_mm < tile.top_mm + tile.height_mm + reach
-    )
+def _sides(box: Box, reach_mm: float = GAP_MM) -> tuple[float, float, float, float]:
+    """Left, top, right and bottom in mm, widened."""
+    right, bottom = box.left_mm + box.width_mm, box.top_mm + box.height_mm
+    return box.left_mm - reach_mm, box.top_mm - reach_mm, right + reach_mm, bottom + reach_mm
 
 
-def _within(samples: Samples, box: Box, reach: float) -> NDArray[np.bool_]:
-    x, y = samples.x_mm, samples.y_mm
-    inside = (x > box.left_mm - reach) & (x < box.left_mm + box.width_mm + reach)
-    inside &= (y > box.top_mm - reach) & (y < box.top_mm + box.height_mm + reach)
-    return np.asarray(inside, bool)
+def _within(samples: Samples, sides: Values) -> NDArray[np.bool_]:
+    left, top, right, bottom = sides
+    inside = (samples.x_mm > left) & (samples.x_mm < right)
+    return np.asarray(inside & (samples.y_mm > top) & (samples.y_mm < bottom), bool)
 
 
 def _whole(samples: Samples) -> Field:
