@@ -17,7 +17,7 @@ from skimage import data
 from engine import burning, glass, plate_bitmap, screens
 from engine.colour import luminance_from_lightness
 from engine.flow import Prepared, prepare
-from engine.photo import photo_from_array, open_photo
+from engine.photo import open_photo, photo_from_array
 from shared.profile import (
     Gain,
     GlassProfile,
@@ -40,11 +40,12 @@ SCREENS = {"continuous": "at_threshold", "mixed": "above", "diffusion": "above"}
 PHOTOS = ("portrait", "astronaut", "chelsea")
 DEMO = Path(__file__).parents[1] / "resources" / "demo" / "portrait.jpg"
 
-LEVELS = 23
+LEVELS = 24
 PATCH_PX = 60
 GUARD_PX = 12
 PERIODS_PX = (4, 5, 6, 8)
 SPREADS_MM = np.linspace(0.0, 0.16, 33)
+LAGS_MS = np.linspace(0.0, 0.5, 26)
 WEDGE_PIECE, PLATE_PIECE = 1, 2
 
 
@@ -94,9 +95,7 @@ def measured_profile(sheet: Sheet, setting: Setting, kinds: tuple[str, ...]) -> 
         share = float(np.clip((patch.luminance - bare) / span, 0.0, 1.0))
         return share, min(1.0, patch.scatter / span)
 
-    machine = Machine(
-        rated_w=sheet.rated_w, firing_floor_pct=sheet.firing_floor_pct, beam_mm=0.14
-    )
+    machine = Machine(rated_w=sheet.rated_w, firing_floor_pct=sheet.firing_floor_pct, beam_mm=0.14)
     blank = GlassProfile(
         name="Virtual",
         origin="measured",
@@ -121,13 +120,14 @@ def measured_profile(sheet: Sheet, setting: Setting, kinds: tuple[str, ...]) -> 
         ],
         gains=[
             ScreenGains(
-                kind, [Gain(patch.drive, *frost(patch)) for patch in patches if patch.screen == kind]
+                kind,
+                [Gain(patch.drive, *frost(patch)) for patch in patches if patch.screen == kind],
             )
             for kind in kinds
             if kind != "continuous"
         ],
     )
-    return attrs.evolve(known, spread_mm=_spread(piece, setting, known))
+    return _with_spread(piece, setting, known)
 
 
 def drives(kind: str, setting: Setting) -> NDArray[np.float64]:
@@ -136,7 +136,10 @@ def drives(kind: str, setting: Setting) -> NDArray[np.float64]:
         powers = np.geomspace(setting.power_min_pct, setting.power_max_pct, LEVELS)
         share = (powers - setting.power_min_pct) / (setting.power_max_pct - setting.power_min_pct)
         return np.maximum(np.round(share * 255.0), 1.0) / 255.0
-    return np.linspace(0.0, 1.0, LEVELS + 1)[1:] ** 2.0
+    dots = np.linspace(0.0, 1.0, LEVELS + 1)[1:] ** 2.0
+    if kind != "mixed":
+        return dots
+    return np.concatenate([0.5 * dots[1::2], 0.5 + 0.5 * drives("continuous", setting)[1::2]])
 
 
 def _burnt_patches(piece: Sheet, setting: Setting, kinds: tuple[str, ...]) -> list[Patch]:
@@ -178,32 +181,40 @@ def _seen_by_machine(piece: Sheet, bitmap: Bitmap, setting: Setting) -> Array:
 
 
 def _mean_of(patches: list[Patch], screen: str, drive: float) -> float:
-    return float(
-        np.mean([p.luminance for p in patches if (p.screen, p.drive) == (screen, drive)])
-    )
+    return float(np.mean([p.luminance for p in patches if (p.screen, p.drive) == (screen, drive)]))
 
 
-def _spread(piece: Sheet, setting: Setting, profile: GlassProfile) -> float:
-    """The spread with which the engine's model shows line patches as softly as the sheet does."""
-    lines = [_lines(period, down) for period in PERIODS_PX for down in (False, True)]
-    burnt = [_swing(_seen_by_machine(piece, 255 - codes, setting), *what) for codes, *what in lines]
-    burnt_frost = np.array(burnt) / (profile.light.frost_reflectance - profile.light.veil_reflectance)
-    misfits = []
-    for spread in SPREADS_MM:
-        model = attrs.evolve(profile, spread_mm=float(spread))
-        swings = [
-            _swing(burning.burn_codes(codes, model, setting.pitch_mm), *what)
-            for codes, *what in lines
+def _with_spread(piece: Sheet, setting: Setting, profile: GlassProfile) -> GlassProfile:
+    """The profile with the spread and the lag with which the engine's own model shows line
+    patches as softly as the sheet does: those down the lines know nothing of the lag."""
+    span = profile.light.frost_reflectance - profile.light.veil_reflectance
+    for down, candidates in ((True, SPREADS_MM), (False, LAGS_MS)):
+        lines = [(_lines(period, down), period) for period in PERIODS_PX]
+        burnt = [
+            _swing(_seen_by_machine(piece, 255 - codes, setting), period, down) / span
+            for codes, period in lines
         ]
-        misfits.append(float(np.square(np.array(swings) - burnt_frost).sum()))
-    return float(SPREADS_MM[int(np.argmin(misfits))])
+        models = [
+            attrs.evolve(profile, spread_mm=float(value))
+            if down
+            else attrs.evolve(profile, machine=attrs.evolve(profile.machine, lag_ms=float(value)))
+            for value in candidates
+        ]
+        profile = min(
+            models,
+            key=lambda model: sum(
+                (_swing(burning.burn_codes(codes, model, setting.pitch_mm), period, down) - swing)
+                ** 2
+                for (codes, period), swing in zip(lines, burnt, strict=True)
+            ),
+        )
+    return profile
 
 
-def _lines(period: int, down: bool) -> tuple[Bitmap, int, bool]:
+def _lines(period: int, down: bool) -> Bitmap:
     """Lines of full power, half the period wide; `down` the rows or along them."""
     on = (np.arange(120) % period < period // 2).astype(np.uint8) * np.uint8(255)
-    codes = np.repeat(on[:, None], 120, axis=1) if down else np.repeat(on[None, :], 120, axis=0)
-    return codes, period, down
+    return np.repeat(on[:, None], 120, axis=1) if down else np.repeat(on[None, :], 120, axis=0)
 
 
 def _swing(picture: Array, period: int, down: bool) -> float:
@@ -254,9 +265,7 @@ def intended(look: Array, ends: glass.Ends) -> Array:
     return luminance_from_lightness(low + (high - low) * look).astype(np.float32)
 
 
-def error(
-    sheet: Sheet, setting: Setting, bitmap: Bitmap, wanted: Array, recipe: Recipe
-) -> float:
+def error(sheet: Sheet, setting: Setting, bitmap: Bitmap, wanted: Array, recipe: Recipe) -> float:
     """Mean absolute lightness error over the picture area, as seen from 450 mm."""
     apart = errors_map(sheet, setting, bitmap, wanted)
     edge = round(recipe.plate.margin_mm / recipe.plate.pitch_mm)
@@ -264,12 +273,16 @@ def error(
 
 
 def errors_map(sheet: Sheet, setting: Setting, bitmap: Bitmap, wanted: Array) -> Array:
-    """Lightness as burnt less lightness as intended, both seen from 450 mm."""
+    """Lightness as burnt less lightness as intended, both seen from 450 mm, per etch pixel."""
     piece = virtual_sheet.another_piece(sheet, PLATE_PIECE)
-    burnt = virtual_sheet.burn_at(piece, bitmap, setting).at_pitch()
+    burnt = virtual_sheet.burn_at(piece, bitmap, setting)
+    sub = burnt.sub
+    fine = np.repeat(np.repeat(wanted, sub, axis=0), sub, axis=1)
     seen = [
-        virtual_sheet.lightness(virtual_sheet.seen(picture, setting.pitch_mm))
-        for picture in (burnt, wanted)
+        virtual_sheet.lightness(
+            virtual_sheet.seen(picture, burnt.pixel_mm)[sub // 2 :: sub, sub // 2 :: sub]
+        )
+        for picture in (burnt.luminance, fine)
     ]
     return seen[0] - seen[1]
 
