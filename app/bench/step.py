@@ -1,4 +1,4 @@
-"""One step of the bench: its header, and the body with its controls."""
+"""One step of the bench: its header, and the body with its controls once they are wanted."""
 
 import itertools
 from typing import Literal
@@ -72,13 +72,18 @@ class StepBody(QScrollArea):
 
 
 class Step(QWidget):
-    """Owns the controls of one step; the bench owns the steps."""
+    """Owns the controls of one step; the bench owns the steps.
+
+    A step is empty but for what was added to it until it is filled: to make the controls of all
+    steps takes as long as the rest of the window.
+    """
 
     def __init__(self, info: StepInfo, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.info = info
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Maximum)
         self.header = StepHeader(info, self)
+        self.is_filled = False
         self.controls: dict[str, Control] = {}
         self._problems: dict[str, ProblemLine] = {}
         content = QWidget()
@@ -87,7 +92,7 @@ class Step(QWidget):
         self._column.setContentsMargins(_SIDE, theme.GRID, _SIDE, theme.GRID)
         self._column.setSpacing(6)
         self._top = self._add_slot()
-        self._add_controls()
+        self._middle = self._add_slot()
         self._bottom = self._add_slot()
         self.reset = QPushButton("Reset this step", content)
         self.reset.setProperty("role", "quiet")
@@ -103,14 +108,17 @@ class Step(QWidget):
         self._column.addLayout(slot)
         return slot
 
-    def _add_controls(self) -> None:
+    def fill(self) -> None:
+        """Make the controls."""
+        self.is_filled = True
         group = self.info.groups[0]
         for key in self.info.keys:
             if split_key(key)[0] != group:
                 group = split_key(key)[0]
-                self._column.addWidget(_hairline())
+                self._middle.addWidget(_hairline())
             control = self.controls[key] = control_for(key)
-            self._column.addWidget(control)
+            self._middle.addWidget(control)
+        self._order_tabs()
 
     def _lay_out(self) -> None:
         column = QVBoxLayout(self)
@@ -120,8 +128,12 @@ class Step(QWidget):
         column.addWidget(self.body)
 
     def add(self, widget: QWidget, where: Where) -> None:
-        """Put a widget above or below the controls; Tab goes through the step from the top."""
+        """Put a widget above or below the controls."""
         (self._top if where == "top" else self._bottom).addWidget(widget)
+        self._order_tabs()
+
+    def _order_tabs(self) -> None:
+        """Tab goes through the step from the top."""
         parts = [self.header, *_focus_chain(self._column)]
         for before, after in itertools.pairwise(parts):
             QWidget.setTabOrder(before, after)
@@ -151,8 +163,8 @@ class Step(QWidget):
         line = self._problems.get(key)
         if line is None:
             line = self._problems[key] = ProblemLine()
-            below = self._column.indexOf(self.controls[key]) + 1
-            self._column.insertWidget(below, line)
+            below = self._middle.indexOf(self.controls[key]) + 1
+            self._middle.insertWidget(below, line)
         line.tell(sentence)
         return line
 

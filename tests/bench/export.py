@@ -65,7 +65,7 @@ def plain_export(photo: Path, wish: Recipe, target: Path) -> None:
     toned = plain.toned(plain.grey(rgb, wish), wish.tone)
     formed = plain.formed(toned, wish.tone, plate.pitch_mm)
     sharp = plain.sharpened(formed, wish.detail, plate.pitch_mm)
-    ends = glass.ends(GENERIC, wish.glass.backing, plate.mark)
+    ends = glass.ends(GENERIC.light, wish.glass.backing, plate.mark)
     drive = np.zeros((plate.rows, plate.columns), np.uint8)
     drive[edge : edge + down, edge : edge + across] = np.round(255.0 * plain.marks(sharp, ends))
     dots = Image.fromarray(255 - drive[:, ::-1]).convert("1")

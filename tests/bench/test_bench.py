@@ -48,7 +48,7 @@ def test_the_plain_arithmetic_gives_the_same_pictures(
     look = plain.look(sharp, recipe, grid)
     np.testing.assert_allclose(look, flow.look(recipe, grid), atol=0.02)
     ours = view.show(flow, recipe, "proof", grid)
-    ends = glass.ends(GENERIC, recipe.glass.backing, recipe.plate.mark)
+    ends = glass.ends(GENERIC.light, recipe.glass.backing, recipe.plate.mark)
     theirs = plain.proof_codes(look, plain.proof_table(ends))
     assert np.abs(ours.pixels.astype(int) - theirs.astype(int)).max() <= 2
     counts = plain.counts(look[plain.within_margin(recipe, grid)]).ravel()
