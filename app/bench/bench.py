@@ -137,8 +137,7 @@ class Bench(QWidget):
     def show_problem(self, key: str, sentence: str) -> None:
         """Say under a control why its value was refused; the control goes back to the recipe."""
         self.control(key).show_value(self._recipe.get(key))
-        step = self._steps[step_of(key)]
-        step.body.ensureWidgetVisible(step.show_problem(key, sentence))
+        self._steps[step_of(key)].show_problem(key, sentence)
 
     def add_to_step(self, name: str, widget: QWidget, where: Where = "top") -> None:
         """Put a widget above or below the controls of a step."""

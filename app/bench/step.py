@@ -83,24 +83,26 @@ class Step(QWidget):
         self.info = info
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Maximum)
         self.header = StepHeader(info, self)
-        self.is_filled = False
         self.controls: dict[str, Control] = {}
         self._problems: dict[str, ProblemLine] = {}
-        content = QWidget()
-        content.setObjectName("content")
-        self._column = QVBoxLayout(content)
+        self._content = QWidget(self)
+        self._content.setObjectName("content")
+        self._content.hide()
+        self._column = QVBoxLayout(self._content)
         self._column.setContentsMargins(_SIDE, theme.GRID, _SIDE, theme.GRID)
         self._column.setSpacing(6)
         self._top = self._add_slot()
         self._middle = self._add_slot()
         self._bottom = self._add_slot()
-        self.reset = QPushButton("Reset this step", content)
+        self.body: StepBody | None = None
+        self.reset = QPushButton("Reset this step", self._content)
         self.reset.setProperty("role", "quiet")
         self.reset.setAccessibleName(f"Reset the step {info.label}")
         self._column.addWidget(self.reset, 0, Qt.AlignmentFlag.AlignRight)
-        self.body = StepBody(content, self)
-        self._lay_out()
-        self.set_open(False)
+        self._rows = QVBoxLayout(self)
+        self._rows.setContentsMargins(0, 0, 0, 0)
+        self._rows.setSpacing(0)
+        self._rows.addWidget(self.header)
 
     def _add_slot(self) -> QVBoxLayout:
         slot = QVBoxLayout()
@@ -108,9 +110,17 @@ class Step(QWidget):
         self._column.addLayout(slot)
         return slot
 
+    @property
+    def is_filled(self) -> bool:
+        """Whether the controls were made."""
+        return self.body is not None
+
     def fill(self) -> None:
-        """Make the controls."""
-        self.is_filled = True
+        """Make the body and the controls, hidden until the step is opened."""
+        self.body = StepBody(self._content, self)
+        self.body.hide()
+        self._content.show()
+        self._rows.addWidget(self.body)
         group = self.info.groups[0]
         for key in self.info.keys:
             if split_key(key)[0] != group:
@@ -119,13 +129,6 @@ class Step(QWidget):
             control = self.controls[key] = control_for(key)
             self._middle.addWidget(control)
         self._order_tabs()
-
-    def _lay_out(self) -> None:
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(0)
-        column.addWidget(self.header)
-        column.addWidget(self.body)
 
     def add(self, widget: QWidget, where: Where) -> None:
         """Put a widget above or below the controls."""
@@ -141,7 +144,8 @@ class Step(QWidget):
     def set_open(self, is_open: bool) -> None:
         """Show or hide the body."""
         self.header.set_open(is_open)
-        self.body.setVisible(is_open)
+        if self.body is not None:
+            self.body.setVisible(is_open)
 
     def show_recipe(self, recipe: Recipe) -> None:
         """Show the recipe's values; controls without effect are hidden."""
@@ -158,7 +162,7 @@ class Step(QWidget):
         for control in self.controls.values():
             control.set_units(shown_units)
 
-    def show_problem(self, key: str, sentence: str) -> ProblemLine:
+    def show_problem(self, key: str, sentence: str) -> None:
         """Show a refusal under the control."""
         line = self._problems.get(key)
         if line is None:
@@ -166,7 +170,8 @@ class Step(QWidget):
             below = self._middle.indexOf(self.controls[key]) + 1
             self._middle.insertWidget(below, line)
         line.tell(sentence)
-        return line
+        if self.body is not None:
+            self.body.ensureWidgetVisible(line)
 
     def clear_problems(self) -> None:
         """Take all refusals away."""
