@@ -26,6 +26,8 @@ BENCH = Path(__file__).parent
         ("curves", 5),
         ("agreement", 2),
         ("start", 1),
+        ("loop", 9),
+        ("modulation", 6),
     ],
 )
 def test_every_row_is_measured(part: str, rows: int) -> None:
