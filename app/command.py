@@ -1,5 +1,6 @@
 """The command line: the same engine without a window."""
 
+import gc
 import os
 import sys
 from collections.abc import Sequence
@@ -70,13 +71,26 @@ class _Group(click.Group):
         formatter.write_usage(ctx.command_path, "COMMAND ...", prefix="       ")
 
 
+def _say_version(context: click.Context, _: click.Parameter, wanted: bool) -> None:
+    if wanted:
+        click.echo(f"Rimetype {version()}")
+        context.exit()
+
+
 @click.group(
     cls=_Group,
     help="Prepares portraits for laser etching on glass. "
     "Without a command, opens the studio; with a photo, opens the studio on it.",
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-@click.version_option(version(), message="Rimetype %(version)s")
+@click.option(
+    "--version",
+    is_flag=True,
+    is_eager=True,
+    expose_value=False,
+    callback=_say_version,
+    help="Show the version and exit.",
+)
 def group() -> None:
     """The commands."""
 
@@ -134,9 +148,11 @@ def _open_studio(photo: Path | None) -> int:
             "There is no display to open the studio on; "
             "rimetype plate and rimetype demo --headless work without one."
         )
+    gc.disable()  # until the window is shown hardly anything is garbage; see launch
     try:
         from app.launch import open_studio
     except ImportError as error:
+        gc.enable()
         raise FaultError(
             f"The studio cannot be opened ({error}); rimetype check says what is missing."
         ) from error

@@ -6,7 +6,6 @@ import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
-from app.making import Targets, make_plate
 from shared.errors import OutputError
 from shared.paths import RESOURCES
 from shared.recipe import Recipe
@@ -20,6 +19,8 @@ def make(folder: Path, portrait: Path = PORTRAIT) -> list[Path]:
     Files of an earlier run are replaced. No window appears, and what the person set or left
     unsaved in the studio is neither used nor changed.
     """
+    from app.making import Targets, make_plate
+
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError:

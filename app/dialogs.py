@@ -1,4 +1,4 @@
-"""The windows that the studio opens above itself."""
+"""The windows that the studio opens above itself; each is imported when it is first opened."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -6,10 +6,6 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Qt
 from PySide6.QtWidgets import QDialog
 
-from app import help_pages
-from app.contact_sheet import ContactSheet
-from app.output_dialog import OutputDialog
-from app.preferences import Preferences
 from engine import facts as ticket_facts
 
 if TYPE_CHECKING:
@@ -31,6 +27,8 @@ class Dialogs(QObject):
         if prepared is None:
             studio.notice.warn("Open a photo first; the contact sheet shows its greys.")
             return
+        from app.contact_sheet import ContactSheet
+
         sheet = ContactSheet(prepared, studio.recipe, studio)
         sheet.show_takes(studio.session.takes)
         sheet.chosen.connect(studio.parts.take_grey)
@@ -44,6 +42,8 @@ class Dialogs(QObject):
         if prepared is None:
             studio.notice.warn("Open a photo first; then its plate can be written.")
             return
+        from app.output_dialog import OutputDialog
+
         studio.journal.write()
         folder = Path(studio.settings.folder("output"))
         profile = studio.session.profile
@@ -55,28 +55,39 @@ class Dialogs(QObject):
 
     def preferences(self) -> None:
         """Units and limits."""
+        from app.preferences import Preferences
+
         dialog = Preferences(self._studio.settings, self._studio)
         dialog.units_changed.connect(self._studio.show_units)
         self.run(dialog)
 
     def cautions(self) -> None:
         """The usual cautions of the trade."""
+        from app import help_pages
+
         self.run(help_pages.cautions(self._studio))
 
     def keys(self) -> None:
         """All keys."""
+        from app import help_pages
+
         self.run(help_pages.keys(self._studio, self._studio.menus.bound_keys()))
 
     def fields(self) -> None:
         """All fields."""
+        from app import help_pages
+
         self.run(help_pages.fields(self._studio))
 
     def close(self) -> None:
         """Close what is open, as the window closes; work in it is stopped."""
+        if self._open is None:
+            return
+        from app.output_dialog import OutputDialog
+
         if isinstance(self._open, OutputDialog):
             self._open.stop()
-        if self._open is not None:
-            self._open.reject()
+        self._open.reject()
 
     def _written(self, path: Path) -> None:
         self._studio.settings.set_folder("output", path.parent)

@@ -13,7 +13,7 @@ from PySide6.QtGui import (
     QPaintEvent,
     QPen,
 )
-from PySide6.QtWidgets import QLineEdit, QMainWindow, QWidget
+from PySide6.QtWidgets import QMainWindow, QWidget
 
 from app import theme
 from app.keeping import SESSION_SUFFIX
@@ -74,7 +74,10 @@ class DropSign(QWidget):
 
 
 class Dropping(QObject):
-    """Watches a window; `opened` gets the data that was let go over it."""
+    """Watches a window; `opened` gets the data that was let go over it.
+
+    Fields in the window have to refuse drops, so that they reach it.
+    """
 
     def __init__(self, window: QMainWindow, opened: Callable[[QMimeData], None]) -> None:
         super().__init__(window)
@@ -83,8 +86,6 @@ class Dropping(QObject):
         self.sign = DropSign(window)
         window.setAcceptDrops(True)
         window.installEventFilter(self)
-        for line in window.findChildren(QLineEdit):
-            line.setAcceptDrops(False)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Answer drags of the right kinds; wrong kinds are refused before they are let go."""

@@ -8,7 +8,6 @@ from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 
 from app import keeping
 from app.dropping import RECIPE_SUFFIX, openable
-from app.making import read_recipe
 from app.opening import PHOTO_FILTER, Opener, local_paths
 from app.session import Session
 from app.settings import Settings
@@ -174,6 +173,8 @@ class Files(QObject):
             path = self._ask_open("Load recipe", "recipe", RECIPE_FILTER)
         if path is None:
             return
+        from app.making import read_recipe
+
         try:
             recipe = read_recipe(path, onto=self._session.recipe(take))
         except RimetypeError as error:

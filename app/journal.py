@@ -1,7 +1,7 @@
 """The journal: unsaved work is kept aside, so that it survives a crash."""
 
 import contextlib
-import secrets
+import os
 from pathlib import Path
 
 from PySide6.QtCore import QLockFile, QObject, QTimer, Signal
@@ -27,7 +27,7 @@ class Journal(QObject):
     def __init__(self, session: Session, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._session = session
-        self._path = data_folder() / "unsaved" / f"{secrets.token_hex(4)}{SESSION_SUFFIX}"
+        self._path = data_folder() / "unsaved" / f"{os.urandom(4).hex()}{SESSION_SUFFIX}"
         self._lock = _lock_of(self._path)
         self._left: Path | None = None
         self._answered = False

@@ -6,9 +6,8 @@ import attrs
 
 from app.folders import data_folder
 from app.session import TAKES, Session
-from engine.output import write_text
 from engine.photo import Photo
-from shared.atomic import write_atomically
+from shared.atomic import write_atomically, write_text
 from shared.errors import OutputError, SessionError
 from shared.recipe import Recipe
 from shared.recipe_file import SavedSession, dump_recipe, dump_session, load_session

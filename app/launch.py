@@ -1,17 +1,17 @@
 """Starts the studio, or takes a picture of it where nobody looks on."""
 
+import gc
 import os
 import sys
 from pathlib import Path
 
-from PySide6.QtCore import QEventLoop
+from PySide6.QtCore import QEventLoop, QTimer
 from PySide6.QtWidgets import QApplication
 
 from app import demo, theme
 from app.qimage import array_from_image
 from app.settings import Settings
 from app.studio import Studio
-from engine.output import write_rgb8
 from shared.errors import PhotoError
 
 SCREEN_PITCH_MM = 25.4 / 96.0
@@ -35,13 +35,20 @@ def open_studio(photo: Path | None) -> int:
     application = make_application()
     studio = Studio(Settings())
     studio.show()
-    begin(studio, photo)
+    QTimer.singleShot(0, studio, lambda: _go_on(studio, photo))
     status = application.exec()
     if not studio.ended:
         sys.stdout.flush()
         sys.stderr.flush()
         os._exit(status)  # a decoder cannot be called off, and holds nothing that could be lost
     return status
+
+
+def _go_on(studio: Studio, photo: Path | None) -> None:
+    """The window is shown: what was imported for it need not be looked through for garbage."""
+    gc.freeze()
+    gc.enable()
+    begin(studio, photo)
 
 
 def begin(studio: Studio, photo: Path | None) -> None:
@@ -60,6 +67,8 @@ def picture_of_studio(photo: Path, target: Path) -> None:
 
     Raises PhotoError when the photo cannot be opened.
     """
+    from engine.output import write_rgb8
+
     application = make_application()
     studio = Studio(Settings())
     loop = QEventLoop()

@@ -12,7 +12,7 @@ from engine.flow import Prepared, prepare
 from engine.photo import DEFAULT_LIMIT_MP, open_photo
 from engine.plate_bitmap import burn
 from shared import recipe_file
-from shared.atomic import allowed_target
+from shared.atomic import allowed_target, write_text
 from shared.errors import OutputError, RecipeError
 from shared.profile import GENERIC, GlassProfile
 from shared.recipe import Recipe
@@ -94,5 +94,5 @@ def write_plate(
         )
     if targets.report is not None:
         text = json.dumps(ticket.report(found, recipe), indent=2, ensure_ascii=False) + "\n"
-        output.write_text(text, targets.report, overwrite=replace, photo_path=photo_path)
+        write_text(text, targets.report, overwrite=replace, photo_path=photo_path)
     return found

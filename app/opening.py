@@ -14,7 +14,6 @@ from app.session import TAKES, Session
 from app.settings import Settings
 from engine.flow import Prepared, prepare
 from engine.photo import Photo, open_photo, photo_from_bytes
-from engine.photo_pixels import NOTE_SEE_THROUGH
 from shared.recipe import Recipe
 
 PHOTO_PATTERNS = "*.jpg *.jpeg *.png *.tif *.tiff *.webp *.bmp *.heic *.heif *.avif *.gif"
@@ -161,7 +160,11 @@ class Opener(QObject):
         """Read a see-through photo again when another colour is wanted behind it."""
         prepared = self._session.prepared
         read = self._mattes.get(prepared) if prepared is not None else None
-        if prepared is None or read is None or NOTE_SEE_THROUGH not in prepared.photo.notes:
+        if prepared is None or read is None:
+            return
+        from engine.photo_pixels import NOTE_SEE_THROUGH
+
+        if NOTE_SEE_THROUGH not in prepared.photo.notes:
             return
         mattes = (self._session.recipe(take).photo.matte for take in TAKES)
         wanted = next((matte for matte in mattes if matte != read), None)

@@ -19,7 +19,6 @@ from engine import screens, view
 from engine.flow import Flow, Prepared
 from engine.glass_report import glass_report
 from engine.grid import Grid
-from engine.plate_bitmap import burn
 from shared.errors import Cancelled
 from shared.profile import GENERIC, GlassProfile
 from shared.recipe import Output, Recipe
@@ -159,6 +158,8 @@ class _Worker(QThread):
         key = _plate_key(recipe)
         if key in self._plates:
             return
+        from engine.plate_bitmap import burn
+
         self._plates[key] = burn(
             flow.prepared, recipe, flow.profile, progress=self._stop_when_asked
         ).dots
@@ -170,14 +171,17 @@ class _Worker(QThread):
             raise Cancelled
 
     def _answer(self, request: Request, flow: Flow, final: bool) -> None:
-        pictures = {
-            pane: view.show(
-                flow, wish.recipe, wish.stage, wish.grid, self._plates.get(_plate_key(wish.recipe))
-            )
-            for pane, wish in request.panes.items()
-        }
+        pictures = {}
+        for pane, wish in sorted(request.panes.items(), key=_goes_later):
+            dots = self._plates.get(_plate_key(wish.recipe))
+            pictures[pane] = view.show(flow, wish.recipe, wish.stage, wish.grid, dots)
         held = view.difference(pictures[0].look, pictures[1].look) if request.difference else None
         self._renderer.answered.emit(Answer(request, pictures, held, final))
+
+
+def _goes_later(pane: tuple[int, PaneWish]) -> bool:
+    """The look can be cut out of the larger look that plate and proof need, not the reverse."""
+    return pane[1].stage in ("photo", "look")
 
 
 def _plate_key(recipe: Recipe) -> Recipe:

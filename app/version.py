@@ -1,7 +1,5 @@
 """Which Rimetype this is."""
 
-import tomllib
-from importlib import metadata
 from pathlib import Path
 
 _PROJECT = Path(__file__).resolve().parent.parent / "pyproject.toml"
@@ -10,5 +8,9 @@ _PROJECT = Path(__file__).resolve().parent.parent / "pyproject.toml"
 def version() -> str:
     """The version, in a checkout by its pyproject.toml and else by the installed copy."""
     if _PROJECT.exists():
+        import tomllib
+
         return str(tomllib.loads(_PROJECT.read_text(encoding="utf-8"))["project"]["version"])
+    from importlib import metadata
+
     return metadata.version("rimetype")

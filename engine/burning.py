@@ -23,8 +23,10 @@ BEAM_SIGMAS = 4.0
 """A Gaussian beam's diameter at 1/e^2 is four standard deviations (ISO 11146)."""
 _HEADROOM = 1.5
 """Overlap of lines can raise the fluence above a solid patch's, on the table at most this far."""
-_LEAST_SIGMA_PX = 0.15
-_LEAST_LAG_PX = 0.05
+_LEAST_SIGMA_PX = 0.05
+_SAMPLED_SIGMA_PX = 0.5
+"""A narrower Gaussian is not well sampled by pixels: three taps keep its variance instead."""
+_LEAST_LAG_PX = 0.02
 
 
 @lru_cache(maxsize=16)
@@ -52,12 +54,11 @@ def burn_codes(
     Computed on `sub` x `sub` points a pixel and averaged back to pixels.
     """
     fluence = np.asarray(cv2.LUT(codes, fluence_codes(profile, pitch_mm)), np.float32)
-    fluence = _lagged(fluence, profile, pitch_mm)
-    fine = np.repeat(np.repeat(fluence, sub, axis=0), sub, axis=1) if sub > 1 else fluence
     step = pitch_mm / sub
-    fine = _blurred(fine, profile.machine.beam_mm / BEAM_SIGMAS / step)
+    fine = _lagged(np.repeat(fluence, sub, axis=1), profile, step)
+    fine = blur_mm(np.repeat(fine, sub, axis=0), profile.machine.beam_mm / BEAM_SIGMAS, step)
     frost = frost_table(fine, profile, pitch_mm)
-    frost = _blurred(frost, profile.spread_mm / step)
+    frost = blur_mm(frost, profile.spread_mm, step)
     if sub == 1:
         return frost
     size = (codes.shape[1], codes.shape[0])
@@ -80,31 +81,76 @@ def total_spread_mm(profile: GlassProfile) -> float:
     return float(np.hypot(profile.machine.beam_mm / BEAM_SIGMAS, profile.spread_mm))
 
 
-def blur_mm(values: Any, sigma_mm: float, pitch_mm: float) -> Floats:
-    """A Gaussian of standard deviation `sigma_mm`; float32, rows x columns; keeps the mean."""
-    return _blurred(np.asarray(values, np.float32), sigma_mm / pitch_mm)
+def lag_mm(profile: GlassProfile) -> float:
+    """How far the head moves within the tube's time constant."""
+    return profile.machine.lag_ms / 1000.0 * profile.setting.speed_mm_s
 
 
-def _blurred(values: Floats, sigma_px: float) -> Floats:
-    if sigma_px < _LEAST_SIGMA_PX:
-        return values
-    blurred = cv2.GaussianBlur(values, (0, 0), sigma_px, borderType=cv2.BORDER_REPLICATE)
+def lag_spread_mm(profile: GlassProfile) -> float:
+    """Standard deviation, along the lines, of the Gaussian that fades detail as the lag does.
+
+    A lag of length l passes 1 / (1 + i w l) of a wave of w radians per mm. Two lines that run
+    opposite ways show the mean, 1 / (1 + (w l)^2), lines that run one way sqrt of that, shifted;
+    to the second order in w these are Gaussians of variance 2 l^2 and l^2.
+    """
+    return lag_mm(profile) * (2.0**0.5 if profile.setting.both_directions else 1.0)
+
+
+def spreads_mm(profile: GlassProfile) -> tuple[float, float]:
+    """Standard deviations of lag, beam and fracture together: along the lines and across them."""
+    across = total_spread_mm(profile)
+    return float(np.hypot(across, lag_spread_mm(profile))), across
+
+
+def dose_shown(dose: Floats, profile: GlassProfile, pitch_mm: float) -> Floats:
+    """A picture in fluence after the lag, without its shift, and the beam."""
+    across = profile.machine.beam_mm / BEAM_SIGMAS
+    along = float(np.hypot(across, lag_spread_mm(profile)))
+    return blur_mm(dose, across, pitch_mm, along)
+
+
+def blur_mm(values: Any, sigma_mm: float, pitch_mm: float, along_mm: float | None = None) -> Floats:
+    """A Gaussian of standard deviation `sigma_mm`, along the rows `along_mm` if that is another;
+    float32, rows x columns; keeps the mean."""
+    across = sigma_mm / pitch_mm
+    along = across if along_mm is None else along_mm / pitch_mm
+    picture = np.asarray(values, np.float32)
+    if max(along, across) < _LEAST_SIGMA_PX:
+        return picture
+    blurred = cv2.sepFilter2D(
+        picture, cv2.CV_32F, _taps(along), _taps(across), borderType=cv2.BORDER_REPLICATE
+    )
     return np.asarray(blurred, np.float32)
 
 
+@lru_cache(maxsize=64)
+def _taps(sigma_px: float) -> Floats:
+    if sigma_px < _SAMPLED_SIGMA_PX:
+        side = 0.5 * sigma_px**2
+        return np.array([side, 1.0 - 2.0 * side, side], np.float32)
+    half = int(np.ceil(4.0 * sigma_px))
+    taps = np.exp(-0.5 * (np.arange(-half, half + 1) / sigma_px) ** 2)
+    return np.asarray(taps / taps.sum(), np.float32)
+
+
 def _lagged(fluence: Floats, profile: GlassProfile, pitch_mm: float) -> Floats:
-    """The tube follows its setting with a time constant; every other line runs backwards."""
-    length_px = profile.machine.lag_ms / 1000.0 * profile.setting.speed_mm_s / pitch_mm
+    """The tube follows its setting with a time constant; every other line runs backwards.
+
+    Each value is the mean over its pixel of the answer to a power that is even within pixels.
+    """
+    length_px = lag_mm(profile) / pitch_mm
     if length_px < _LEAST_LAG_PX:
         return fluence
     # SciPy takes as long to import as Qt, and few machines have a lag worth the wait.
     from scipy.signal import lfilter
 
     keep = float(np.exp(-1.0 / length_px))
+    first = 1.0 - length_px * (1.0 - keep)
+    forwards_of = [first, 1.0 - first - keep], [1.0, -keep]
     lagged = fluence.copy()
     forwards = lagged[::2] if profile.setting.both_directions else lagged
-    forwards[:] = lfilter([1.0 - keep], [1.0, -keep], forwards, axis=1)
+    forwards[:] = lfilter(*forwards_of, forwards, axis=1)
     if profile.setting.both_directions:
         back = lagged[1::2, ::-1]
-        lagged[1::2] = lfilter([1.0 - keep], [1.0, -keep], back, axis=1)[:, ::-1]
+        lagged[1::2] = lfilter(*forwards_of, back, axis=1)[:, ::-1]
     return lagged

@@ -8,14 +8,26 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine import burning
+from engine.colour import look_up
 from engine.filters import Floats
 from shared.profile import GlassProfile
 
 MOST_GAIN = 4.0
 """No modulation is raised more than this; what the glass swallows whole cannot be brought back."""
-CORRECTIONS = 2
+STEPS, POWER_STEPS = (1.0, 1.0), (0.6, 0.6, 0.6)
+"""Shares of what is missing that are added in turn. Full steps would swing to and fro where power
+and frost are not in proportion (measured on virtual sheets, mixed screen)."""
 TAPS_PER_SIGMA = 6
 _LEAST_SIGMA_PX = 0.2
+
+
+@attrs.frozen(eq=False)
+class Doses:
+    """Fluence, as a share of the greatest, of a screen that follows the tone by power: two tables
+    of 65536, from frost and to frost."""
+
+    of_frost: Floats
+    to_frost: Floats
 
 
 def compensate(
@@ -27,32 +39,48 @@ def compensate(
     halo: float,
     low: float,
     high: float,
+    doses: Doses | None = None,
 ) -> Floats:
     """The frost to ask for so that the glass shows `frost`; float32, rows x columns, 0 to 1.
 
-    The spread is a Gaussian. Its inverse, capped at MOST_GAIN, gives a first answer; what the
-    bounds cut off is then made good nearby, by adding what is still missing after the spread
-    (Landweber's iteration). `strength` 0 changes nothing, 1 compensates in full. The answer stays
+    A first answer is the inverse of the spread as a Gaussian, capped at MOST_GAIN; then what is
+    still missing after the spread is added (Landweber's iteration), which also makes good nearby
+    what the bounds cut off. `strength` 0 changes nothing, 1 compensates in full. The answer stays
     within `halo` of what was wanted, within `low` and `high`, and bare glass (0) stays bare.
+    `doses` are given where the power follows the tone: see `shown`.
     """
-    sigma_px = burning.total_spread_mm(profile) / pitch_mm
-    if strength <= 0.0 or sigma_px < _LEAST_SIGMA_PX:
+    along, across = burning.spreads_mm(profile)
+    if strength <= 0.0 or along / pitch_mm < _LEAST_SIGMA_PX:
         return frost
     least = np.maximum(frost - np.float32(halo), np.float32(low))
     most = np.minimum(frost + np.float32(halo), np.float32(high))
-    taps = sharpening_taps(sigma_px)
-    asked = np.clip(_filtered(frost, taps), least, most)
-    for _ in range(CORRECTIONS):
-        missing = frost - burning.blur_mm(asked, sigma_px, 1.0)
-        asked = np.clip(asked + missing, least, most)
+    taps = [sharpening_taps(sigma / pitch_mm) for sigma in (along, across)]
+    asked = np.clip(_filtered(frost, *taps), least, most)
+    for step in STEPS if doses is None else POWER_STEPS:
+        missing = frost - shown(asked, profile, pitch_mm, doses)
+        asked = np.clip(asked + np.float32(step) * missing, least, most)
     asked = frost + np.float32(strength) * (asked - frost)
     return np.where(frost > 0.0, asked, np.float32(0.0))
 
 
+def shown(asked: Floats, profile: GlassProfile, pitch_mm: float, doses: Doses | None) -> Floats:
+    """The frost that is left of an asked one after lag, beam and fracture, by tone.
+
+    Dots are full power or none wherever they stand, so their frost is spread as it is. A power
+    that follows the tone is spread while it is fluence, and the curve of `doses` comes after: dark
+    detail beside light suffers another loss than light beside dark.
+    """
+    if doses is None:
+        along, across = burning.spreads_mm(profile)
+        return burning.blur_mm(asked, across, pitch_mm, along)
+    dose = burning.dose_shown(look_up(asked, doses.of_frost), profile, pitch_mm)
+    return burning.blur_mm(look_up(dose, doses.to_frost), profile.spread_mm, pitch_mm)
+
+
 def compensation_reach_mm(profile: GlassProfile, pitch_mm: float) -> float:
     """How far one place can influence another."""
-    sigma_px = burning.total_spread_mm(profile) / pitch_mm
-    return (TAPS_PER_SIGMA * 2 + CORRECTIONS * 4 + 2) * max(sigma_px, 1.0) * pitch_mm
+    sigma_px = max(burning.spreads_mm(profile)) / pitch_mm
+    return (TAPS_PER_SIGMA * 2 + len(POWER_STEPS) * 4 + 2) * max(sigma_px, 1.0) * pitch_mm
 
 
 @attrs.frozen
@@ -97,8 +125,8 @@ def sharpening_taps(sigma_px: float) -> NDArray[np.float32]:
     return np.asarray(taps / taps.sum(), np.float32)
 
 
-def _filtered(values: Floats, taps: NDArray[np.float32]) -> Floats:
-    filtered = cv2.sepFilter2D(values, cv2.CV_32F, taps, taps, borderType=cv2.BORDER_REPLICATE)
+def _filtered(values: Floats, along: NDArray[np.float32], across: NDArray[np.float32]) -> Floats:
+    filtered = cv2.sepFilter2D(values, cv2.CV_32F, along, across, borderType=cv2.BORDER_REPLICATE)
     return np.asarray(filtered, np.float32)
 
 

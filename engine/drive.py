@@ -5,10 +5,11 @@ import numpy as np
 
 from engine import burning, glass
 from engine.colour import look_up
-from engine.compensate import compensate, compensation_reach_mm
+from engine.compensate import Doses, compensate, compensation_reach_mm, shown
 from engine.filters import Floats
 from engine.linearise import (
     ToneCurve,
+    doses,
     drive_of_frost_table,
     frost_of_look_table,
     tone_curve,
@@ -43,6 +44,11 @@ class Aim:
     def is_line_art(self) -> bool:
         """Whether the look is cut in two instead of followed."""
         return self.screen.kind == "threshold"
+
+    @property
+    def doses(self) -> Doses | None:
+        """What the tones of this screen are in fluence; None for dots of full power."""
+        return doses(self.profile, self.screen, self.pitch_mm)
 
 
 def aim_of(recipe: Recipe, profile: GlassProfile) -> Aim:
@@ -86,6 +92,7 @@ def frost_asked(look: Floats, aim: Aim, pitch_mm: float) -> Floats:
         halo=aim.halo,
         low=aim.curve.least,
         high=aim.curve.most,
+        doses=aim.doses,
     )
 
 
@@ -105,14 +112,14 @@ def frost_left(asked: Floats, aim: Aim, pitch_mm: float) -> Floats:
     coarse = not aim.is_line_art and not compensates(aim, pitch_mm)
     if coarse and aim.compensate == 1.0:
         return asked
-    blurred = burning.blur_mm(asked, burning.total_spread_mm(aim.profile), pitch_mm)
+    blurred = shown(asked, aim.profile, pitch_mm, aim.doses)
     share = np.float32(aim.compensate if coarse else 0.0)
     return share * asked + (1 - share) * blurred if share else blurred
 
 
 def compensates(aim: Aim, pitch_mm: float) -> bool:
     """Whether making up for the spread changes anything on a grid of `pitch_mm`."""
-    reaches = burning.total_spread_mm(aim.profile) / pitch_mm >= LEAST_SPREAD_PX
+    reaches = max(burning.spreads_mm(aim.profile)) / pitch_mm >= LEAST_SPREAD_PX
     return reaches and aim.compensate > 0.0 and not aim.is_line_art
 
 

@@ -46,10 +46,23 @@ class Kept:
 
     def get(self, key: Hashable, make: Callable[[], Any]) -> Any:
         """The kept result of `key`, made first if there is none."""
+        result = self.find(key)
+        if result is None:
+            result = make()
+            self.put(key, result)
+        return result
+
+    def find(self, key: Hashable) -> Any:
+        """The kept result of `key`, or None."""
+        if key not in self._results:
+            return None
+        self._results.move_to_end(key)
+        return self._results[key]
+
+    def put(self, key: Hashable, result: Any) -> None:
+        """Keep a result, in place of what was kept under its key."""
         if key in self._results:
-            self._results.move_to_end(key)
-            return self._results[key]
-        result = make()
+            self._drop(key)
         self._results[key] = result
         self._bytes += _size(result)
         alike = [other for other in self._results if _stage(other) == _stage(key)]
@@ -57,10 +70,22 @@ class Kept:
             self._drop(other)
         while self._bytes > self._most_bytes and len(self._results) > 1:
             self._drop(next(iter(self._results)))
-        return result
 
     def _drop(self, key: Hashable) -> None:
         self._bytes -= _size(self._results.pop(key))
+
+
+@attrs.frozen(eq=False)
+class _Part:
+    """A stage's result on a grid."""
+
+    grid: Grid
+    pixels: NDArray[np.float32]
+
+    @property
+    def nbytes(self) -> int:
+        """Bytes of the pixels."""
+        return self.pixels.nbytes
 
 
 @attrs.frozen(eq=False)
@@ -133,12 +158,17 @@ class Flow:
         )
 
     def look(self, recipe: Recipe, grid: Grid) -> NDArray[np.float32]:
-        """The look: rows x columns, 0 (darkest end) to 1 (lightest end), as seen from the front."""
+        """The look: rows x columns, 0 (darkest end) to 1 (lightest end), as seen from the front.
 
-        def make() -> NDArray[np.float32]:
-            return finished(self._sharp(recipe, grid), recipe, self.cover(recipe, grid))
-
-        return self._kept.get(("look", *self.look_key(recipe), grid), make)  # type: ignore[no-any-return]
+        Cut out of a kept look of a larger grid if there is one, such as the proof has needed.
+        """
+        key = ("look", *self.look_key(recipe), grid.pitch_mm, grid.draft)
+        part: _Part | None = self._kept.find(key)
+        if part is None or not grid.lies_in(part.grid):
+            sharp = self._sharp(recipe, grid)
+            part = _Part(grid, finished(sharp, recipe, self.cover(recipe, grid)))
+            self._kept.put(key, part)
+        return part.pixels if part.grid == grid else part.pixels[grid.inside(part.grid)]
 
     def look_key(self, recipe: Recipe) -> tuple[Hashable, ...]:
         """Equal for two recipes that give the same look."""
@@ -243,4 +273,4 @@ def _stage(key: Hashable) -> Hashable:
 
 
 def _size(result: Any) -> int:
-    return int(result.nbytes) if isinstance(result, np.ndarray) else 64
+    return int(getattr(result, "nbytes", 64))

@@ -34,6 +34,12 @@ class Grid:
         right = min(max(whole.columns, self.left + self.columns), self.left + self.columns + pad)
         return attrs.evolve(self, top=top, left=left, rows=bottom - top, columns=right - left)
 
+    def lies_in(self, outer: "Grid") -> bool:
+        """Whether all pixels of this grid are pixels of another one of the same pitch."""
+        top, left = self.top - outer.top, self.left - outer.left
+        in_rows = top >= 0 and top + self.rows <= outer.rows
+        return in_rows and left >= 0 and left + self.columns <= outer.columns
+
     def inside(self, outer: "Grid") -> tuple[slice, slice]:
         """Where this grid lies in the array of a larger grid of the same pitch."""
         top, left = self.top - outer.top, self.left - outer.left

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine import burning, screens
+from engine.compensate import Doses
 from engine.filters import Floats
 from engine.glass import Ends, look_from_mark, mark_from_look
 from engine.monotone import inverse_table, monotone_curve, rising
@@ -21,6 +22,10 @@ TILE = 96
 RIM = 12
 """Pixels of a simulated patch that its border may disturb."""
 NODES = 2049
+LEAST_CODE = 1.0 / 255.0
+"""The least drive of the continuous screen at which the laser fires."""
+CORNERS = {"continuous": LEAST_CODE, "mixed": 0.5}
+"""Where the screens that follow the tone by power reach the least power."""
 UNREACHABLE = 0.004
 """A gap above bare glass below this share of the look is none."""
 MOST_DRAWN = 0.8
@@ -63,12 +68,13 @@ def tone_curve(profile: GlassProfile, screen: Screen, pitch_mm: float) -> ToneCu
         at = np.array([gain.drive for gain in gains])
         frost = np.array([gain.frost for gain in gains])
         weights = np.array([1.0 / (gain.scatter**2 + 1e-4) for gain in gains])
-        return ToneCurve(_through(at, frost, weights), measured=True)
+        return ToneCurve(_through(at, frost, weights, CORNERS.get(screen.kind)), measured=True)
     if screen.kind == "continuous":
         return ToneCurve(_continuous(profile, pitch_mm), measured=profile.measured_curve)
     at = np.linspace(0.0, 1.0, LEVELS)
     frost = np.array([_patch(profile, screen, pitch_mm, float(level)) for level in at])
-    return ToneCurve(_through(at, frost, np.ones(LEVELS)), measured=False)
+    weights = np.ones(LEVELS)
+    return ToneCurve(_through(at, frost, weights, CORNERS.get(screen.kind)), measured=False)
 
 
 @lru_cache(maxsize=32)
@@ -95,8 +101,26 @@ def drive_of_frost_table(profile: GlassProfile, screen: Screen, pitch_mm: float)
     """For 65536 even frosts from 0 to 1, the drive that gives each; 0 stays 0."""
     curve = tone_curve(profile, screen, pitch_mm)
     table = inverse_table(curve.drives[1:], curve.frost[1:])
+    if screen.kind == "continuous":
+        np.maximum(table, np.float32(LEAST_CODE), out=table)
     table[0] = 0.0
     return table
+
+
+@lru_cache(maxsize=32)
+def doses(profile: GlassProfile, screen: Screen, pitch_mm: float) -> Doses | None:
+    """The fluences of a screen's tones on the mean; None where they are dots of full power."""
+    if screen.kind not in CORNERS:
+        return None
+    curve = tone_curve(profile, screen, pitch_mm)
+    codes = burning.fluence_codes(profile, pitch_mm)
+    corner = CORNERS[screen.kind]
+    least = float(codes[1] / codes[255]) if codes[255] > 0.0 else 0.0
+    dose = np.interp(curve.drives, [0.0, corner, 1.0], [0.0, least, 1.0])
+    to_frost = np.interp(np.linspace(0.0, 1.0, 65536), dose, curve.frost)
+    drive = drive_of_frost_table(profile, screen, pitch_mm)
+    of_frost = np.interp(drive, curve.drives, dose)
+    return Doses(of_frost.astype(np.float32), to_frost.astype(np.float32))
 
 
 def compress(looks: Doubles, low: float, high: float, rule: str) -> Doubles:
@@ -148,8 +172,11 @@ def _patch(profile: GlassProfile, screen: Screen, pitch_mm: float, level: float)
     return float(burnt[RIM:-RIM, RIM:-RIM].mean())
 
 
-def _through(at: Doubles, frost: Doubles, weights: Doubles) -> Doubles:
-    """A rising curve through points, at even drives; it starts at bare glass."""
+def _through(at: Doubles, frost: Doubles, weights: Doubles, corner: float | None) -> Doubles:
+    """A rising curve through points, at even drives; it starts at bare glass.
+
+    A point at the `corner`, where the least power covers everything, parts two smooth curves.
+    """
     places = np.unique(at)
     means = np.array([np.average(frost[at == x], weights=weights[at == x]) for x in places])
     sums = np.array([weights[at == x].sum() for x in places])
@@ -158,5 +185,10 @@ def _through(at: Doubles, frost: Doubles, weights: Doubles) -> Doubles:
         means, sums = np.concatenate([[0.0], means]), np.concatenate([[sums.max()], sums])
     smooth = rising(means, sums)
     smooth[0] = 0.0
-    even = np.linspace(0.0, 1.0, NODES)
-    return monotone_curve(places, smooth, np.minimum(even, places[-1]))
+    even = np.minimum(np.linspace(0.0, 1.0, NODES), places[-1])
+    cut = int(np.searchsorted(places, corner)) if corner is not None else 0
+    if not (0 < cut < places.size - 1 and places[cut] == corner):
+        return monotone_curve(places, smooth, even)
+    dots = monotone_curve(places[: cut + 1], smooth[: cut + 1], np.minimum(even, places[cut]))
+    powers = monotone_curve(places[cut:], smooth[cut:], np.maximum(even, places[cut]))
+    return np.where(even < places[cut], dots, powers)

@@ -119,16 +119,6 @@ def write_rgb8(
     return _write(codes, 8, pitch_mm, path, overwrite, photo_path)
 
 
-def write_text(
-    text: str, path: Path, *, overwrite: bool = False, photo_path: Path | None = None
-) -> None:
-    """Write text in UTF-8, whole or not at all.
-
-    Raises OutputError when the place cannot be used and WriteError when the writing failed.
-    """
-    write_atomically(path, text.encode(), overwrite=overwrite, photo_path=photo_path)
-
-
 def read_resolution_mm(path: Path) -> tuple[float, float]:
     """Pitch across and down, in mm, as a file of ours states it."""
     with _DECODERS[path.suffix.lower()](path) as image:

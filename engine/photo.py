@@ -1,10 +1,10 @@
 """The photo: a picture file, bytes or an array as upright sRGB pixels, or one plain sentence.
 
-Nothing here writes. Files are decoded by Pillow alone (see photo_decode).
+Nothing here writes. Files are decoded by Pillow alone (see photo_decode); what that needs is
+imported with the first photo, since the window is there before it.
 """
 
 import contextlib
-import hashlib
 import os
 import stat
 from collections.abc import Iterator
@@ -16,7 +16,6 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from engine import photo_decode
 from shared.errors import PhotoError
 
 DEFAULT_LIMIT_MP = 256.0
@@ -88,9 +87,11 @@ def photo_from_bytes(
     if not data:
         raise PhotoError(f"{name} is empty; choose the original photo.")
     with _one_sentence(name):
+        from engine import photo_decode
+
         pixels, notes = photo_decode.decode(data, name, behind, limit_mp)
         pixels.setflags(write=False)
-        return Photo(pixels, name, path, hashlib.sha256(data).hexdigest(), notes)
+        return Photo(pixels, name, path, _sha256(data), notes)
 
 
 def photo_from_array(pixels: NDArray[Any], name: str) -> Photo:
@@ -104,9 +105,8 @@ def photo_from_array(pixels: NDArray[Any], name: str) -> Photo:
         raise ValueError(f"uint8 or uint16 is needed, not {pixels.dtype}")
     own = pixels.copy(order="C")
     own.setflags(write=False)
-    digest = hashlib.sha256(f"{own.shape} {own.dtype.name}".encode())
-    digest.update(own.data)
-    return Photo(own, shown_name(name), None, digest.hexdigest())
+    shape = f"{own.shape} {own.dtype.name}".encode()
+    return Photo(own, shown_name(name), None, _sha256(shape, own.data))
 
 
 def reduced(photo: Photo, longest: int) -> NDArray[np.float32]:
@@ -173,6 +173,15 @@ def _read(path: Path, name: str) -> bytes:
             f"{name} is larger than {LARGEST_FILE // 2**20} megabytes; save a smaller copy."
         )
     return data
+
+
+def _sha256(*parts: bytes | memoryview) -> str:
+    import hashlib
+
+    digest = hashlib.sha256()
+    for part in parts:
+        digest.update(part)
+    return digest.hexdigest()
 
 
 def _rgb(colour: str) -> tuple[int, int, int]:

@@ -7,7 +7,7 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from engine import burning, drive, glass, screens
+from engine import burning, drive, glass, scratch, screens
 from engine.filters import to_codes
 from engine.flow import Flow, Prepared, look_from_toned, reach_mm
 from engine.grid import Grid, whole_plate
@@ -80,6 +80,7 @@ def burn(
     """
     report = progress or _ignore
     look, shares = _look(prepared, recipe, lambda share: report(_LOOK_SHARE * share))
+    scratch.give_back()
     dots = screens.screen(
         _drive(look, recipe, profile),
         recipe.screen,

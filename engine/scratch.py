@@ -34,6 +34,12 @@ def borrowed(shape: tuple[int, ...], count: int) -> Iterator[list[npt.NDArray[np
             _forget_oldest()
 
 
+def give_back() -> None:
+    """Give what is not lent to the system, when other large arrays are about to be made."""
+    with _lock:
+        _kept.clear()
+
+
 def _forget_oldest() -> None:
     held = sum(array.nbytes for array in _kept)
     while held > _MOST_KEPT_BYTES:

@@ -59,9 +59,9 @@ def show(
     At the etch pitch, plate and proof are made of the screen's pixels: those of `dots` (the whole
     plate's, as `burn` made them) or, without, of a screen that starts at the window's corner.
     """
+    pixels, exact = _stage_pixels(flow, recipe, stage, grid, dots)
     look = flow.look(recipe, grid)
     tones = flow.grey(recipe, grid) if stage == "photo" else look
-    pixels, exact = _stage_pixels(flow, recipe, stage, grid, dots)
     greys, beyond, looks, shares = _measured(flow, recipe, grid)
     histogram = greys if stage == "photo" else looks
     return Picture(grid, pixels, look, tones, histogram, shares, looks, greys, beyond, exact)

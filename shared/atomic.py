@@ -3,7 +3,6 @@
 import contextlib
 import errno
 import os
-import secrets
 import stat
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -52,6 +51,16 @@ def write_atomically(
             else:
                 _place_new(draft, descriptor, target)
         _sync_folder(target.parent)
+
+
+def write_text(
+    text: str, path: Path, *, overwrite: bool = False, photo_path: Path | None = None
+) -> None:
+    """Write text in UTF-8, whole or not at all.
+
+    Raises OutputError when the place cannot be used and WriteError when the writing failed.
+    """
+    write_atomically(path, text.encode(), overwrite=overwrite, photo_path=photo_path)
 
 
 def allowed_target(path: Path, *, overwrite: bool, photo_path: Path | None = None) -> Path:
@@ -142,7 +151,7 @@ def _by_descriptor(descriptor: int) -> Path:
 
 
 def _draft_name(folder: Path) -> Path:
-    return folder / f".rimetype-{secrets.token_hex(8)}.tmp"
+    return folder / f".rimetype-{os.urandom(8).hex()}.tmp"
 
 
 def _write_all(descriptor: int, data: bytes) -> None:

@@ -1,6 +1,5 @@
 """The recipe: all the choices that turn a photo into a plate, as frozen, checked data."""
 
-import difflib
 from collections.abc import Iterator
 from typing import Any
 
@@ -247,6 +246,8 @@ def split_key(key: str) -> tuple[str, str]:
     if group in GROUPS and name in infos(GROUPS[group]):
         return group, name
     known = [known_key for known_key, _ in all_fields()]
+    import difflib  # slow to import, and needed only here
+
     near = difflib.get_close_matches(key, known, n=1)
     hint = f" Did you mean {near[0]}?" if near else ""
     raise RecipeError(f"There is no recipe field named {key}.{hint}")

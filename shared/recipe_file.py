@@ -1,6 +1,5 @@
 """Recipes and sessions as versioned JSON: plain data in, checked data out, every problem named."""
 
-import difflib
 import json
 from collections.abc import Mapping
 from typing import Any
@@ -133,6 +132,8 @@ def _group(group: str, fields: dict[str, Any], onto: Any, problems: list[str]) -
 
 
 def _unknown(name: str, known: list[str]) -> str:
+    import difflib  # slow to import, and needed only here
+
     near = difflib.get_close_matches(name, known, n=1)
     return f"{name} is not known" + (f"; did you mean {near[0]}?" if near else ".")
 

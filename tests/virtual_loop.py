@@ -14,10 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 from skimage import data
 
-from engine import burning, glass, plate_bitmap, screens
+from engine import burning, drive, glass, plate_bitmap, screens
 from engine.colour import luminance_from_lightness
 from engine.flow import Prepared, prepare
-from engine.photo import photo_from_array, open_photo
+from engine.photo import open_photo, photo_from_array
 from shared.profile import (
     Gain,
     GlassProfile,
@@ -30,21 +30,24 @@ from shared.profile import (
 from shared.profile import Setting as ProfileSetting
 from shared.recipe import Recipe, Screen
 from tests import virtual_sheet
-from tests.virtual_sheet import SETTINGS, SHEETS, Setting, Sheet
+from tests.virtual_sheet import Setting, Sheet
 
 Array = NDArray[np.float32]
 Bitmap = NDArray[np.uint8]
 
 SCREENS = {"continuous": "at_threshold", "mixed": "above", "diffusion": "above"}
-"""The screens that are tried, each with the least power that it is meant for."""
+"""The screens that are tried, each with the least power that it is meant for: continuous where
+frost begins, mixed and dots well above."""
 PHOTOS = ("portrait", "astronaut", "chelsea")
 DEMO = Path(__file__).parents[1] / "resources" / "demo" / "portrait.jpg"
 
-LEVELS = 23
+LEVELS = 24
 PATCH_PX = 60
 GUARD_PX = 12
+GRATING_PX = 200
 PERIODS_PX = (4, 5, 6, 8)
 SPREADS_MM = np.linspace(0.0, 0.16, 33)
+LAGS_MS = np.linspace(0.0, 0.5, 26)
 WEDGE_PIECE, PLATE_PIECE = 1, 2
 
 
@@ -94,9 +97,7 @@ def measured_profile(sheet: Sheet, setting: Setting, kinds: tuple[str, ...]) -> 
         share = float(np.clip((patch.luminance - bare) / span, 0.0, 1.0))
         return share, min(1.0, patch.scatter / span)
 
-    machine = Machine(
-        rated_w=sheet.rated_w, firing_floor_pct=sheet.firing_floor_pct, beam_mm=0.14
-    )
+    machine = Machine(rated_w=sheet.rated_w, firing_floor_pct=sheet.firing_floor_pct, beam_mm=0.14)
     blank = GlassProfile(
         name="Virtual",
         origin="measured",
@@ -121,13 +122,14 @@ def measured_profile(sheet: Sheet, setting: Setting, kinds: tuple[str, ...]) -> 
         ],
         gains=[
             ScreenGains(
-                kind, [Gain(patch.drive, *frost(patch)) for patch in patches if patch.screen == kind]
+                kind,
+                [Gain(patch.drive, *frost(patch)) for patch in patches if patch.screen == kind],
             )
             for kind in kinds
             if kind != "continuous"
         ],
     )
-    return attrs.evolve(known, spread_mm=_spread(piece, setting, known))
+    return _with_spread(piece, setting, known)
 
 
 def drives(kind: str, setting: Setting) -> NDArray[np.float64]:
@@ -136,14 +138,17 @@ def drives(kind: str, setting: Setting) -> NDArray[np.float64]:
         powers = np.geomspace(setting.power_min_pct, setting.power_max_pct, LEVELS)
         share = (powers - setting.power_min_pct) / (setting.power_max_pct - setting.power_min_pct)
         return np.maximum(np.round(share * 255.0), 1.0) / 255.0
-    return np.linspace(0.0, 1.0, LEVELS + 1)[1:] ** 2.0
+    dots = np.linspace(0.0, 1.0, LEVELS + 1)[1:] ** 2.0
+    if kind != "mixed":
+        return dots
+    return np.concatenate([0.5 * dots[1::2], 0.5 + 0.5 * drives("continuous", setting)[1::2]])
 
 
 def _burnt_patches(piece: Sheet, setting: Setting, kinds: tuple[str, ...]) -> list[Patch]:
     """Every patch twice, scattered over one piece of glass."""
     asked = [("bare", 0.0)] * 2
     for kind in dict.fromkeys(kinds):
-        asked += [(kind, float(drive)) for drive in drives(kind, setting)] * 2
+        asked += [(kind, float(level)) for level in drives(kind, setting)] * 2
     order = np.random.default_rng(5).permutation(len(asked))
     columns = int(np.ceil(np.sqrt(len(asked))))
     rows = -(-len(asked) // columns)
@@ -158,15 +163,15 @@ def _burnt_patches(piece: Sheet, setting: Setting, kinds: tuple[str, ...]) -> li
         bitmap[cell] = 255 - _screened(*asked[number], setting)
     found = _seen_by_machine(piece, bitmap, setting)
     patches = []
-    for number, (kind, drive) in enumerate(asked):
+    for number, (kind, level) in enumerate(asked):
         inner = found[cells[number]][GUARD_PX:-GUARD_PX, GUARD_PX:-GUARD_PX]
         scatter = float(inner.std() / np.sqrt(inner.size))
-        patches.append(Patch(kind, drive, float(inner.mean()), scatter))
+        patches.append(Patch(kind, level, float(inner.mean()), scatter))
     return patches
 
 
-def _screened(kind: str, drive: float, setting: Setting) -> Bitmap:
-    flat = np.full((PATCH_PX, PATCH_PX), drive, np.float32)
+def _screened(kind: str, level: float, setting: Setting) -> Bitmap:
+    flat = np.full((PATCH_PX, PATCH_PX), level, np.float32)
     name = "continuous" if kind == "bare" else kind
     return screens.screen(flat, Screen(kind=name), pitch_mm=setting.pitch_mm)
 
@@ -177,38 +182,47 @@ def _seen_by_machine(piece: Sheet, bitmap: Bitmap, setting: Setting) -> Array:
     return found[:, ::-1] if piece.etched_back else found
 
 
-def _mean_of(patches: list[Patch], screen: str, drive: float) -> float:
-    return float(
-        np.mean([p.luminance for p in patches if (p.screen, p.drive) == (screen, drive)])
-    )
+def _mean_of(patches: list[Patch], screen: str, level: float) -> float:
+    return float(np.mean([p.luminance for p in patches if (p.screen, p.drive) == (screen, level)]))
 
 
-def _spread(piece: Sheet, setting: Setting, profile: GlassProfile) -> float:
-    """The spread with which the engine's model shows line patches as softly as the sheet does."""
-    lines = [_lines(period, down) for period in PERIODS_PX for down in (False, True)]
-    burnt = [_swing(_seen_by_machine(piece, 255 - codes, setting), *what) for codes, *what in lines]
-    burnt_frost = np.array(burnt) / (profile.light.frost_reflectance - profile.light.veil_reflectance)
-    misfits = []
-    for spread in SPREADS_MM:
-        model = attrs.evolve(profile, spread_mm=float(spread))
-        swings = [
-            _swing(burning.burn_codes(codes, model, setting.pitch_mm), *what)
-            for codes, *what in lines
+def _with_spread(piece: Sheet, setting: Setting, profile: GlassProfile) -> GlassProfile:
+    """The profile with the spread and the lag with which the engine's own model shows line
+    patches as softly as the sheet does: those down the lines know nothing of the lag."""
+    span = profile.light.frost_reflectance - profile.light.veil_reflectance
+    for down, candidates in ((True, SPREADS_MM), (False, LAGS_MS)):
+        lines = [(_lines(period, down), period) for period in PERIODS_PX]
+        burnt = [
+            _swing(_seen_by_machine(piece, 255 - codes, setting), period, down) / span
+            for codes, period in lines
         ]
-        misfits.append(float(np.square(np.array(swings) - burnt_frost).sum()))
-    return float(SPREADS_MM[int(np.argmin(misfits))])
+        models = [
+            attrs.evolve(profile, spread_mm=float(value))
+            if down
+            else attrs.evolve(profile, machine=attrs.evolve(profile.machine, lag_ms=float(value)))
+            for value in candidates
+        ]
+        profile = min(
+            models,
+            key=lambda model: sum(
+                (_swing(burning.burn_codes(codes, model, setting.pitch_mm), period, down) - swing)
+                ** 2
+                for (codes, period), swing in zip(lines, burnt, strict=True)
+            ),
+        )
+    return profile
 
 
-def _lines(period: int, down: bool) -> tuple[Bitmap, int, bool]:
+def _lines(period: int, down: bool) -> Bitmap:
     """Lines of full power, half the period wide; `down` the rows or along them."""
     on = (np.arange(120) % period < period // 2).astype(np.uint8) * np.uint8(255)
-    codes = np.repeat(on[:, None], 120, axis=1) if down else np.repeat(on[None, :], 120, axis=0)
-    return codes, period, down
+    return np.repeat(on[:, None], 120, axis=1) if down else np.repeat(on[None, :], 120, axis=0)
 
 
 def _swing(picture: Array, period: int, down: bool) -> float:
     """Amplitude of the lines' own frequency, away from the border."""
-    line = picture[12:-12, 12:-12].mean(axis=1 if down else 0)
+    edge = picture.shape[0] // 10
+    line = picture[edge:-edge, edge:-edge].mean(axis=1 if down else 0)
     line = line[: line.size // period * period]
     wave = np.exp(-2j * np.pi * np.arange(line.size) / period)
     return float(2.0 * np.abs((line * wave).mean()))
@@ -254,9 +268,7 @@ def intended(look: Array, ends: glass.Ends) -> Array:
     return luminance_from_lightness(low + (high - low) * look).astype(np.float32)
 
 
-def error(
-    sheet: Sheet, setting: Setting, bitmap: Bitmap, wanted: Array, recipe: Recipe
-) -> float:
+def error(sheet: Sheet, setting: Setting, bitmap: Bitmap, wanted: Array, recipe: Recipe) -> float:
     """Mean absolute lightness error over the picture area, as seen from 450 mm."""
     apart = errors_map(sheet, setting, bitmap, wanted)
     edge = round(recipe.plate.margin_mm / recipe.plate.pitch_mm)
@@ -264,14 +276,52 @@ def error(
 
 
 def errors_map(sheet: Sheet, setting: Setting, bitmap: Bitmap, wanted: Array) -> Array:
-    """Lightness as burnt less lightness as intended, both seen from 450 mm."""
+    """Lightness as burnt less lightness as intended, both seen from 450 mm, per etch pixel."""
     piece = virtual_sheet.another_piece(sheet, PLATE_PIECE)
-    burnt = virtual_sheet.burn_at(piece, bitmap, setting).at_pitch()
+    burnt = virtual_sheet.burn_at(piece, bitmap, setting)
+    sub = burnt.sub
+    fine = _enlarged(wanted, sub)
     seen = [
-        virtual_sheet.lightness(virtual_sheet.seen(picture, setting.pitch_mm))
-        for picture in (burnt, wanted)
+        virtual_sheet.lightness(
+            virtual_sheet.seen(picture, burnt.pixel_mm)[sub // 2 :: sub, sub // 2 :: sub]
+        )
+        for picture in (burnt.luminance, fine)
     ]
     return seen[0] - seen[1]
 
 
-__all__ = ["SCREENS", "SETTINGS", "SHEETS", "Trial", "measured_profile", "photo", "trial"]
+def _enlarged(picture: Array, sub: int) -> Array:
+    return np.repeat(np.repeat(picture, sub, axis=0), sub, axis=1)
+
+
+def modulation(
+    sheet: Sheet,
+    setting: Setting,
+    screen: str,
+    cycles_per_mm: float,
+    *,
+    down: bool,
+    strength: float,
+) -> float:
+    """How much of a grating's modulation the burnt piece shows, 1 for all of it.
+
+    The look swings by 0.24 round 0.6, in waves down the rows or along them.
+    """
+    profile = measured_profile(sheet, setting, (screen,))
+    aim = drive.aim_of(recipe_for(screen, (40.0, 40.0), strength), profile)
+    wave = 0.6 + 0.12 * np.sin(
+        2.0 * np.pi * cycles_per_mm * setting.pitch_mm * np.arange(GRATING_PX)
+    )
+    line = wave.astype(np.float32)
+    look = (
+        np.repeat(line[:, None], GRATING_PX, axis=1)
+        if down
+        else np.repeat(line[None, :], GRATING_PX, axis=0)
+    )
+    asked = drive.drive_of_frost(drive.frost_asked(look, aim, setting.pitch_mm), aim)
+    dots = screens.screen(asked, aim.screen, pitch_mm=setting.pitch_mm)
+    piece = virtual_sheet.another_piece(sheet, PLATE_PIECE)
+    burnt = virtual_sheet.burn_at(piece, 255 - dots, setting)
+    period = round(burnt.sub / (cycles_per_mm * setting.pitch_mm))
+    wanted = _enlarged(intended(look, aim.ends), burnt.sub)
+    return _swing(burnt.luminance, period, down) / _swing(wanted, period, down)

@@ -41,6 +41,8 @@ class Bench(QWidget):
         self._recipe = Recipe()
         self._units: Units = "mm"
         self._own_summaries: dict[str, str] = {}
+        self._curve_shape: Shape | None = None
+        self._curve_histogram: Sequence[float] = ()
         self._steps = {info.name: Step(info, self) for info in STEPS}
         self._open = STEPS[0].name
         column = QVBoxLayout(self)
@@ -50,14 +52,29 @@ class Bench(QWidget):
             column.addWidget(step)
             self._listen(step)
         column.addStretch(1)
-        self._steps[self._open].set_open(True)
+        self._filled(self._open).set_open(True)
         self._show(self._recipe)
+
+    def _filled(self, name: str) -> Step:
+        """A step with its controls, which are made when it is opened or one of them is wanted."""
+        step = self._steps[name]
+        if not step.is_filled:
+            step.fill()
+            self._listen_to_controls(step)
+            step.set_units(self._units)
+            step.show_recipe(self._recipe)
+            _fill_curves(step, self._curve_histogram)
+            if self._curve_shape is not None:
+                _shape_curves(step, self._curve_shape)
+        return step
 
     def _listen(self, step: Step) -> None:
         name = step.info.name
         step.header.clicked.connect(lambda: self.open_step(name))
         step.header.neighbour_wanted.connect(lambda by: self._focus_neighbour(name, by))
         step.reset.clicked.connect(lambda: self.reset_step_wanted.emit(name))
+
+    def _listen_to_controls(self, step: Step) -> None:
         for control in step.controls.values():
             control.started.connect(self.edit_started)
             control.edited.connect(self.edited)
@@ -80,7 +97,7 @@ class Bench(QWidget):
             return
         self._steps[self._open].set_open(False)
         self._open = name
-        self._steps[name].set_open(True)
+        self._filled(name).set_open(True)
         self.step_opened.emit(name)
 
     def focus_step(self, name: str) -> None:
@@ -120,8 +137,7 @@ class Bench(QWidget):
     def show_problem(self, key: str, sentence: str) -> None:
         """Say under a control why its value was refused; the control goes back to the recipe."""
         self.control(key).show_value(self._recipe.get(key))
-        step = self._steps[step_of(key)]
-        step.body.ensureWidgetVisible(step.show_problem(key, sentence))
+        self._steps[step_of(key)].show_problem(key, sentence)
 
     def add_to_step(self, name: str, widget: QWidget, where: Where = "top") -> None:
         """Put a widget above or below the controls of a step."""
@@ -129,7 +145,7 @@ class Bench(QWidget):
 
     def control(self, key: str) -> Control:
         """The control of the field `group.field`."""
-        return self._steps[step_of(key)].controls[key]
+        return self._filled(step_of(key)).controls[key]
 
     def end_region(self) -> None:
         """The drag of an area in the pane is over or was called off."""
@@ -140,20 +156,32 @@ class Bench(QWidget):
 
     def set_curve_shape(self, shape: Shape) -> None:
         """Draw curves by a function from points to outputs at even inputs."""
-        for control in self._curves():
-            control.editor.set_shape(shape)
+        self._curve_shape = shape
+        for step in self._steps.values():
+            _shape_curves(step, shape)
 
     def set_curve_histogram(self, counts: Sequence[float]) -> None:
         """Draw how often each tone comes behind the curve."""
-        for control in self._curves():
-            control.editor.set_histogram(counts)
-
-    def _curves(self) -> list[CurveControl]:
-        controls = (c for step in self._steps.values() for c in step.controls.values())
-        return [control for control in controls if isinstance(control, CurveControl)]
+        self._curve_histogram = counts
+        for step in self._steps.values():
+            _fill_curves(step, counts)
 
     def _focus_neighbour(self, name: str, by: int) -> None:
         names = list(self._steps)
         there = names.index(name) + by
         if 0 <= there < len(names):
             self._steps[names[there]].header.setFocus()
+
+
+def _shape_curves(step: Step, shape: Shape) -> None:
+    for control in _curves(step):
+        control.editor.set_shape(shape)
+
+
+def _fill_curves(step: Step, counts: Sequence[float]) -> None:
+    for control in _curves(step):
+        control.editor.set_histogram(counts)
+
+
+def _curves(step: Step) -> list[CurveControl]:
+    return [control for control in step.controls.values() if isinstance(control, CurveControl)]

@@ -1,4 +1,4 @@
-"""One step of the bench: its header, and the body with its controls."""
+"""One step of the bench: its header, and the body with its controls once they are wanted."""
 
 import itertools
 from typing import Literal
@@ -72,7 +72,11 @@ class StepBody(QScrollArea):
 
 
 class Step(QWidget):
-    """Owns the controls of one step; the bench owns the steps."""
+    """Owns the controls of one step; the bench owns the steps.
+
+    A step is empty but for what was added to it until it is filled: to make the controls of all
+    steps takes as long as the rest of the window.
+    """
 
     def __init__(self, info: StepInfo, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -81,21 +85,24 @@ class Step(QWidget):
         self.header = StepHeader(info, self)
         self.controls: dict[str, Control] = {}
         self._problems: dict[str, ProblemLine] = {}
-        content = QWidget()
-        content.setObjectName("content")
-        self._column = QVBoxLayout(content)
+        self._content = QWidget(self)
+        self._content.setObjectName("content")
+        self._content.hide()
+        self._column = QVBoxLayout(self._content)
         self._column.setContentsMargins(_SIDE, theme.GRID, _SIDE, theme.GRID)
         self._column.setSpacing(6)
         self._top = self._add_slot()
-        self._add_controls()
+        self._middle = self._add_slot()
         self._bottom = self._add_slot()
-        self.reset = QPushButton("Reset this step", content)
+        self.body: StepBody | None = None
+        self.reset = QPushButton("Reset this step", self._content)
         self.reset.setProperty("role", "quiet")
         self.reset.setAccessibleName(f"Reset the step {info.label}")
         self._column.addWidget(self.reset, 0, Qt.AlignmentFlag.AlignRight)
-        self.body = StepBody(content, self)
-        self._lay_out()
-        self.set_open(False)
+        self._rows = QVBoxLayout(self)
+        self._rows.setContentsMargins(0, 0, 0, 0)
+        self._rows.setSpacing(0)
+        self._rows.addWidget(self.header)
 
     def _add_slot(self) -> QVBoxLayout:
         slot = QVBoxLayout()
@@ -103,25 +110,33 @@ class Step(QWidget):
         self._column.addLayout(slot)
         return slot
 
-    def _add_controls(self) -> None:
+    @property
+    def is_filled(self) -> bool:
+        """Whether the controls were made."""
+        return self.body is not None
+
+    def fill(self) -> None:
+        """Make the body and the controls, hidden until the step is opened."""
+        self.body = StepBody(self._content, self)
+        self.body.hide()
+        self._content.show()
+        self._rows.addWidget(self.body)
         group = self.info.groups[0]
         for key in self.info.keys:
             if split_key(key)[0] != group:
                 group = split_key(key)[0]
-                self._column.addWidget(_hairline())
+                self._middle.addWidget(_hairline())
             control = self.controls[key] = control_for(key)
-            self._column.addWidget(control)
-
-    def _lay_out(self) -> None:
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(0)
-        column.addWidget(self.header)
-        column.addWidget(self.body)
+            self._middle.addWidget(control)
+        self._order_tabs()
 
     def add(self, widget: QWidget, where: Where) -> None:
-        """Put a widget above or below the controls; Tab goes through the step from the top."""
+        """Put a widget above or below the controls."""
         (self._top if where == "top" else self._bottom).addWidget(widget)
+        self._order_tabs()
+
+    def _order_tabs(self) -> None:
+        """Tab goes through the step from the top."""
         parts = [self.header, *_focus_chain(self._column)]
         for before, after in itertools.pairwise(parts):
             QWidget.setTabOrder(before, after)
@@ -129,7 +144,8 @@ class Step(QWidget):
     def set_open(self, is_open: bool) -> None:
         """Show or hide the body."""
         self.header.set_open(is_open)
-        self.body.setVisible(is_open)
+        if self.body is not None:
+            self.body.setVisible(is_open)
 
     def show_recipe(self, recipe: Recipe) -> None:
         """Show the recipe's values; controls without effect are hidden."""
@@ -146,15 +162,16 @@ class Step(QWidget):
         for control in self.controls.values():
             control.set_units(shown_units)
 
-    def show_problem(self, key: str, sentence: str) -> ProblemLine:
+    def show_problem(self, key: str, sentence: str) -> None:
         """Show a refusal under the control."""
         line = self._problems.get(key)
         if line is None:
             line = self._problems[key] = ProblemLine()
-            below = self._column.indexOf(self.controls[key]) + 1
-            self._column.insertWidget(below, line)
+            below = self._middle.indexOf(self.controls[key]) + 1
+            self._middle.insertWidget(below, line)
         line.tell(sentence)
-        return line
+        if self.body is not None:
+            self.body.ensureWidgetVisible(line)
 
     def clear_problems(self) -> None:
         """Take all refusals away."""

@@ -34,6 +34,7 @@ class ValueField(QDoubleSpinBox):
         self._stored = 0.0
         self.setAlignment(Qt.AlignmentFlag.AlignRight)
         self.lineEdit().setTextMargins(3, 0, 3, 0)
+        self.lineEdit().setAcceptDrops(False)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setKeyboardTracking(False)
         self.setDecimals(_DIGITS_KEPT)

@@ -115,6 +115,7 @@ class ZoomField(QuietCombo):
         line = QLineEdit()
         line.setStyleSheet("border: none; padding: 0; min-height: 0; background: transparent;")
         line.setAccessibleName("Zoom")
+        line.setAcceptDrops(False)
         self.setEditable(True)
         self.setLineEdit(line)
         self.setInsertPolicy(QComboBox.InsertPolicy.NoInsert)

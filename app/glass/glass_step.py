@@ -6,10 +6,6 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QDialog
 
-from app.glass import profile_files
-from app.glass.compare_dialog import CompareDialog
-from app.glass.glass_panel import GlassPanel
-from app.glass.profile_dialog import ProfileDialog
 from engine.drive import aim_of
 from engine.glass_report import GlassReport, frost_counts
 from engine.view import Picture
@@ -18,34 +14,45 @@ from shared.profile import GlassProfile
 from shared.profile_file import read_profile
 
 if TYPE_CHECKING:
+    from app.glass.glass_panel import GlassPanel
     from app.studio import Studio
 
 
 class GlassStep(QObject):
-    """Keeps the head of the step true and takes what the user wants of the profile."""
+    """Keeps the head of the step true and takes what the user wants of the profile.
+
+    The head is made, and what it needs imported, when the step is first opened.
+    """
 
     def __init__(self, studio: "Studio") -> None:
         super().__init__(studio)
         self._studio = studio
-        self.panel = GlassPanel()
-        studio.bench.add_to_step("glass", self.panel, "top")
-        self.panel.profile_chosen.connect(self._take)
-        self.panel.edit_wanted.connect(self._edit)
-        self.panel.compare_wanted.connect(self._compare)
-        self.panel.save_wanted.connect(self._save)
-        self.panel.open_wanted.connect(self._open)
+        self.panel: GlassPanel | None = None
         studio.session.takes_changed.connect(self.follow)
         studio.renderer.reported.connect(self._reported)
         studio.bench.step_opened.connect(self._step_opened)
-        self.follow()
 
     @property
     def is_open(self) -> bool:
         """Whether the user looks at this step."""
         return self._studio.bench.open_name == "glass"
 
+    def _make_panel(self) -> "GlassPanel":
+        from app.glass.glass_panel import GlassPanel
+
+        panel = GlassPanel()
+        self._studio.bench.add_to_step("glass", panel, "top")
+        panel.profile_chosen.connect(self._take)
+        panel.edit_wanted.connect(self._edit)
+        panel.compare_wanted.connect(self._compare)
+        panel.save_wanted.connect(self._save)
+        panel.open_wanted.connect(self._open)
+        return panel
+
     def follow(self) -> None:
         """Show the session's profile and the bench's screen."""
+        if self.panel is None:
+            return
         recipe, profile = self._studio.recipe, self._studio.session.profile
         if profile != self.panel.profile:
             self.panel.show_profile(profile)
@@ -53,26 +60,33 @@ class GlassStep(QObject):
 
     def show_tones(self, picture: Picture) -> None:
         """The photo's tones on the characteristic curve."""
-        if self.is_open:
+        if self.panel is not None and self.is_open:
             aim = aim_of(self._studio.recipe, self._studio.session.profile)
             self.panel.set_tones(frost_counts(picture.looks, aim).tolist())
 
     def stop(self) -> None:
         """Let nothing be reckoned any more."""
-        self.panel.stop()
+        if self.panel is not None:
+            self.panel.stop()
 
     def _step_opened(self, name: str) -> None:
         self._studio.panes.report_wanted = name == "glass"
         if name == "glass":
+            if self.panel is None:
+                self.panel = self._make_panel()
+                self.follow()
             self._studio.panes.refresh()
 
     def _reported(self, report: GlassReport) -> None:
-        self.panel.set_modulation(report.modulation, report.ran_out)
+        if self.panel is not None:
+            self.panel.set_modulation(report.modulation, report.ran_out)
 
     def _take(self, profile: GlassProfile) -> None:
         self._studio.session.set_profile(profile)
 
     def _edit(self) -> None:
+        from app.glass.profile_dialog import ProfileDialog
+
         dialog = ProfileDialog(self._studio.session.profile, self._studio.settings, self._studio)
         dialog.accepted.connect(
             lambda: self._studio.session.set_profile(dialog.profile, "Edit the glass profile")
@@ -80,12 +94,16 @@ class GlassStep(QObject):
         self._run(dialog)
 
     def _compare(self) -> None:
+        from app.glass.compare_dialog import CompareDialog
+
         self._run(CompareDialog(self._studio.session.profile, self._studio.settings, self._studio))
 
     def _run(self, dialog: QDialog) -> None:
         self._studio.dialogs.run(dialog)
 
     def _save(self) -> None:
+        from app.glass import profile_files
+
         studio, profile = self._studio, self._studio.session.profile
         path = profile_files.ask_save(studio, studio.settings, profile.name)
         if path is None:
@@ -98,6 +116,8 @@ class GlassStep(QObject):
             studio.notice.tell(f"Saved the glass profile as {path.name}.")
 
     def _open(self) -> None:
+        from app.glass import profile_files
+
         path = profile_files.ask_open(self._studio, self._studio.settings)
         if path is not None:
             self.open_file(path)

@@ -5,7 +5,7 @@ from pathlib import Path
 from PySide6.QtWidgets import QFileDialog, QWidget
 
 from app.settings import Settings
-from engine.output import write_text
+from shared.atomic import write_text
 from shared.profile import GlassProfile
 from shared.profile_file import dump_profile
 

@@ -5,7 +5,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from engine.screens import bluenoise, clustered, continuous, diffusion, mixed, threshold
+from engine.screens import bluenoise, clustered, continuous, diffusion, mixed, settling, threshold
 from shared.recipe import Screen
 
 
@@ -36,7 +36,7 @@ def screen(
         case "threshold":
             pixels = threshold.cut(drive, wish.level)
         case "diffusion":
-            return diffusion.diffuse(
+            pixels = diffusion.diffuse(
                 drive,
                 wish.kernel,
                 serpentine=wish.serpentine,
@@ -44,6 +44,9 @@ def screen(
                 left=left,
                 progress=progress,
             )
+            if wish.serpentine:
+                settling.settle(pixels, drive)
+            return pixels
         case "bluenoise":
             pixels = bluenoise.scatter(drive, top=top, left=left)
         case "clustered":

@@ -8,7 +8,6 @@ import functools
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image
 
 from shared.paths import RESOURCES
 
@@ -23,6 +22,8 @@ def thresholds() -> NDArray[np.float32]:
 
     Threshold number k of N is (k + 1/2) / N: an even drive of k / N gives exactly k dots a tile.
     """
+    from PIL import Image  # the window is there before the first plate
+
     with Image.open(MASK) as image:
         ranks = np.asarray(image, np.float32)
     shares = (ranks + np.float32(0.5)) / np.float32(ranks.size)

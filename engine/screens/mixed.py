@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from engine.screens import diffusion
+from engine.screens import diffusion, settling
 from engine.screens.scan import BAND_ROWS
 
 LEAST, FULL = 1, 255
@@ -23,8 +23,8 @@ def mix(
     """Powers for a drive of 0 to 1, rows x columns: 0 not fired, 1 least to 255 full power.
 
     Below a drive of 1/2, dots at the least power cover twice the drive; they are those of error
-    diffusion to and fro. From 1/2 on every pixel fires, and its power rises with the drive from
-    the least, at 1/2, to full. The other parameters are those of `diffusion.diffuse`.
+    diffusion to and fro, settled. From 1/2 on every pixel fires, and its power rises with the
+    drive from the least, at 1/2, to full. The other parameters are those of `diffusion.diffuse`.
     """
     rows, columns = drive.shape
     pixels = np.empty((rows, columns), np.uint8)
@@ -34,10 +34,13 @@ def mix(
             band = slice(first, first + BAND_ROWS)
             asked = np.asarray(drive[band], np.float32)
             coverage = np.minimum(asked * np.float32(2.0), np.float32(1.0))
-            dots = scan.band(first, coverage)
-            np.bitwise_and(dots, _powers(asked), out=pixels[band])  # a dot, 255, is all bits
+            pixels[band] = scan.band(first, coverage)
             if progress is not None:
                 progress(min(first + BAND_ROWS, rows) / rows)
+        settling.settle(pixels, drive, 2.0)
+        for first in range(0, rows, BAND_ROWS):
+            band = slice(first, first + BAND_ROWS)
+            pixels[band] &= _powers(drive[band])  # a dot, 255, is all bits
     return pixels
 
 

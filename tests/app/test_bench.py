@@ -112,7 +112,7 @@ def test_one_step_is_open_at_a_time(bench, qtbot):
     for name in NAMES:
         qtbot.mouseClick(header(bench, name), LEFT)
         settle()
-        assert [n for n in NAMES if body(bench, n).isVisible()] == [name]
+        assert [n for n in NAMES if body(bench, n) and body(bench, n).isVisible()] == [name]
         assert bench.open_name == name
     assert opened == NAMES[1:]
 
@@ -141,6 +141,27 @@ def test_headers_go_by_keys(bench, qtbot):
     qtbot.keyClick(header(bench, "plate"), KEY.Key_Down)
     qtbot.keyClick(header(bench, "grey"), KEY.Key_Space)
     assert bench.open_name == "grey"
+
+
+def test_a_step_is_filled_when_it_is_first_opened_and_shows_what_was_told_before(bench, desk):
+    tone = bench._steps["tone"]
+    desk.show(Recipe().changed(tone__lift=0.7, plate__margin_mm=12.7))
+    bench.show_units("in")
+    bench.set_curve_shape(lambda _: [0.0, 0.25, 1.0])
+    bench.set_curve_histogram([1.0, 3.0])
+    assert not tone.controls
+    bench.open_step("tone")
+    assert bench.control("tone.lift").value == 0.7
+    assert tone.reset.isEnabled()
+    editor = bench.control("tone.curve").editor
+    assert editor.height_at(0.5) == 0.25
+    assert editor._counts == [1.0, 3.0]
+    assert bench.control("plate.margin_mm").field.text() == "0.50 in"
+    assert desk.told == []
+    made = dict(tone.controls)
+    bench.open_step("plate")
+    bench.open_step("tone")
+    assert tone.controls == made
 
 
 def test_every_field_of_the_recipe_has_a_control(bench):

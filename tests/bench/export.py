@@ -13,10 +13,11 @@ import psutil
 from numpy.typing import NDArray
 from pictures import portrait
 from PIL import Image
-from table import Row, in_turns
+from table import Row, in_turns, percentile, seconds
 
 from app.making import Targets, make_plate
-from engine import glass
+from engine import linearise
+from engine.drive import aim_of
 from engine.flow import Flow, prepare
 from engine.grid import overview
 from engine.output import read_resolution_mm
@@ -49,7 +50,7 @@ def write_photo(folder: Path, tiny: bool) -> Path:
 
 
 def plain_export(photo: Path, wish: Recipe, target: Path) -> None:
-    """Decode, crop, resize, grey, tone, local contrast, sharpening, dots, PNG."""
+    """Decode, crop, resize, grey, tone, local contrast, sharpening, curve, spread, dots, PNG."""
     with Image.open(photo) as image:
         pixels = np.asarray(image.convert("RGB"))
     plate, edge = wish.plate, round(wish.plate.margin_mm / wish.plate.pitch_mm)
@@ -65,9 +66,9 @@ def plain_export(photo: Path, wish: Recipe, target: Path) -> None:
     toned = plain.toned(plain.grey(rgb, wish), wish.tone)
     formed = plain.formed(toned, wish.tone, plate.pitch_mm)
     sharp = plain.sharpened(formed, wish.detail, plate.pitch_mm)
-    ends = glass.ends(GENERIC, wish.glass.backing, plate.mark)
+    asked = plain.drive(sharp, aim_of(wish, GENERIC))
     drive = np.zeros((plate.rows, plate.columns), np.uint8)
-    drive[edge : edge + down, edge : edge + across] = np.round(255.0 * plain.marks(sharp, ends))
+    drive[edge : edge + down, edge : edge + across] = np.round(255.0 * asked)
     dots = Image.fromarray(255 - drive[:, ::-1]).convert("1")
     per_inch = 25.4 / plate.pitch_mm
     dots.save(target, dpi=(per_inch, per_inch))
@@ -90,7 +91,9 @@ def export_rows(tiny: bool) -> Iterator[Row]:
         ] * (2 if tiny else 5)
         megapixels = wish.plate.columns * wish.plate.rows / 1e6
         yield in_turns(turns).row(
-            "export, 1-bit", 2.0, f"{megapixels:.1f} megapixels; ours reads the file back"
+            "export, 1-bit, spread made up for",
+            2.0,
+            f"{megapixels:.1f} megapixels; ours reads the file back",
         )
         yield memory_row(photo, tiny)
         yield from file_rows(photo, wish, ours)
@@ -138,6 +141,19 @@ def file_rows(photo: Path, wish: Recipe, written: Path) -> Iterator[Row]:
     stated = read_resolution_mm(written)[0] * wish.plate.columns
     off = abs(stated - wish.plate.columns * PITCH_MM) / PITCH_MM
     yield Row("plate bitmap read again: width that is off", off, "px", 1.0)
+
+
+def curve_rows(tiny: bool) -> Iterator[Row]:
+    """How long the tones of a screen take that the profile did not measure; once for a screen, a
+    profile and a pitch. Where the laser's power follows the tone, there is nothing to simulate."""
+    make = linearise.tone_curve.__wrapped__
+    for kind in ("diffusion", "bluenoise", "clustered", "mixed", "threshold"):
+        screen = Recipe().changed(screen__kind=kind).screen
+        make(GENERIC, screen, PITCH_MM)
+        times = [
+            seconds(lambda s=screen: make(GENERIC, s, PITCH_MM)) for _ in range(2 if tiny else 9)
+        ]
+        yield Row(f"tone curve simulated: {kind}", percentile(times, 0.5) * 1e3, "ms", 300.0)
 
 
 def agreement_rows(tiny: bool) -> Iterator[Row]:

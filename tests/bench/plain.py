@@ -12,7 +12,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from engine import colour, glass, placement
+from engine import burning, colour, compensate, linearise, placement
+from engine.drive import Aim
 from engine.filters import bell_taps
 from engine.grid import Grid
 from shared.operators import Detail, Tone
@@ -131,11 +132,17 @@ def look_codes(values: Floats) -> NDArray[np.uint8]:
     return np.asarray(cv2.LUT(_codes(values), _SCREEN))
 
 
-def proof_table(ends: glass.Ends) -> NDArray[np.uint8]:
-    """From codes of the look to codes of the proof."""
-    low, high = colour.lightness_from_luminance(np.array([ends.low, ends.high]))
-    seen = colour.luminance_from_lightness(low + (high - low) * _STEPS) / ends.high * 0.9
+def proof_table(aim: Aim) -> NDArray[np.uint8]:
+    """From codes of the look to codes of the proof, where the spread is finer than a pixel."""
+    ends = aim.ends
+    seen = (ends.unmarked + (ends.marked - ends.unmarked) * frost_table(aim)) / ends.high * 0.9
     return np.round(255.0 * colour.srgb_encode(seen)).astype(np.uint8)
+
+
+def frost_table(aim: Aim) -> Floats:
+    """From codes of the look to frost; made anew, not taken from those that are kept."""
+    make = linearise.frost_of_look_table.__wrapped__
+    return np.asarray(make(aim.profile, aim.screen, aim.pitch_mm, aim.ends, aim.unreachable))
 
 
 def proof_codes(values: Floats, table: NDArray[np.uint8]) -> NDArray[np.uint8]:
@@ -149,12 +156,25 @@ def counts(values: Floats) -> NDArray[np.float32]:
     return np.asarray(cv2.calcHist([codes], [0], None, [256], [0, 256]))
 
 
-def marks(values: Floats, ends: glass.Ends) -> Floats:
-    """The share of the surface to mark for a look."""
-    low, high = colour.lightness_from_luminance(np.array([ends.low, ends.high]))
-    reflectance = colour.luminance_from_lightness(low + (high - low) * _STEPS)
-    table = (reflectance - ends.unmarked) / (ends.marked - ends.unmarked)
-    return np.asarray(cv2.LUT(_codes(values), table.astype(np.float32)))
+def drive(values: Floats, aim: Aim) -> Floats:
+    """What is asked of the laser for a look at the etch pitch, for dots: the screen's curve
+    inverted and the spread made up for."""
+    frost = np.asarray(cv2.LUT(_codes(values), frost_table(aim)))
+    along, across = (sigma / aim.pitch_mm for sigma in burning.spreads_mm(aim.profile))
+    least = np.maximum(frost - np.float32(aim.halo), np.float32(aim.curve.least))
+    most = np.minimum(frost + np.float32(aim.halo), np.float32(aim.curve.most))
+    taps = [compensate.sharpening_taps(sigma) for sigma in (along, across)]
+    asked = cv2.sepFilter2D(frost, cv2.CV_32F, *taps, borderType=cv2.BORDER_REPLICATE)
+    asked = np.clip(asked, least, most)
+    for step in compensate.STEPS:
+        left = cv2.GaussianBlur(
+            asked, (0, 0), along, sigmaY=across, borderType=cv2.BORDER_REPLICATE
+        )
+        asked = np.clip(asked + np.float32(step) * (frost - left), least, most)
+    asked = frost + np.float32(aim.compensate) * (asked - frost)
+    asked[frost <= 0.0] = 0.0
+    table = linearise.drive_of_frost_table(aim.profile, aim.screen, aim.pitch_mm)
+    return np.asarray(cv2.LUT(_codes(asked), table))
 
 
 def _codes(values: Floats) -> NDArray[np.uint16]:

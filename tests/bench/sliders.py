@@ -15,8 +15,8 @@ from app.compare.frame import Frame
 from app.compare.viewport import Viewport
 from app.qimage import image_from_array
 from engine import view
+from engine.drive import Aim
 from engine.flow import Flow, Prepared
-from engine.glass import Ends
 from engine.grid import Grid, window
 from shared.recipe import Recipe
 
@@ -76,7 +76,7 @@ class PlainPanes:
         self._flow = flow
         self._grid = grid
         self._kept: dict[str, NDArray[np.float32]] = {}
-        self._table: tuple[Ends, NDArray[np.uint8]] | None = None
+        self._table: tuple[Aim, NDArray[np.uint8]] | None = None
 
     def move(self, recipe: Recipe, first: str, layout: str) -> list[NDArray[Any]]:
         """The pictures that change, and the histogram of the take that moved."""
@@ -105,9 +105,9 @@ class PlainPanes:
         return plain.look(kept["sharpened"], recipe, self._grid)
 
     def _proof_table(self, recipe: Recipe) -> NDArray[np.uint8]:
-        ends = self._flow.ends(recipe)
-        if self._table is None or self._table[0] != ends:
-            self._table = (ends, plain.proof_table(ends))
+        aim = self._flow.aim(recipe)
+        if self._table is None or self._table[0] != aim:
+            self._table = (aim, plain.proof_table(aim))
         return self._table[1]
 
 

@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engine import filters
-from engine.scratch import borrowed
+from engine import filters, scratch
+from engine.scratch import borrowed, give_back
 
 VARIANCES = st.floats(0.0, 400.0)
 
@@ -149,3 +149,14 @@ def test_where_arrays_lie_in_memory_changes_no_bit(monkeypatch: pytest.MonkeyPat
         results.append(filters.soften(base, changes, 0.0, 1.0, np.empty_like(values)))
     for result in results[1:]:
         np.testing.assert_array_equal(result, results[0])
+
+
+def test_what_is_given_back_is_not_what_is_lent() -> None:
+    with borrowed((3, 5), 1) as (lent,):
+        lent[:] = 7.0
+        give_back()
+        with borrowed((3, 5), 1) as (other,):
+            other[:] = 1.0
+        assert (lent == 7.0).all()
+    give_back()
+    assert scratch._kept == []

@@ -41,7 +41,30 @@ def test_a_window_of_the_look_is_that_part_of_the_whole(pitch: float) -> None:
     whole = flow.look(SMALL, whole_plate(SMALL.plate, pitch))
     part = window(SMALL.plate, pitch, 30.0, 25.0, 62.0, 71.0)
     rows, columns = part.inside(whole_plate(SMALL.plate, pitch))
-    np.testing.assert_allclose(flow.look(SMALL, part), whole[rows, columns], atol=0.01)
+    alone = Flow(PORTRAIT).look(SMALL, part)
+    np.testing.assert_allclose(alone, whole[rows, columns], atol=0.01)
+    np.testing.assert_array_equal(flow.look(SMALL, part), whole[rows, columns])
+
+
+def test_a_window_is_cut_out_of_a_kept_look_and_makes_no_stage_again(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    flow, whole = Flow(PORTRAIT), whole_plate(SMALL.plate, 0.25)
+    part = window(SMALL.plate, 0.25, 30.0, 25.0, 62.0, 71.0)
+    look = flow.look(SMALL, whole)
+    monkeypatch.setattr(flow_module.placement, "place", None)
+    np.testing.assert_array_equal(flow.look(SMALL, part), look[part.inside(whole)])
+
+
+def test_a_kept_look_does_not_serve_beyond_its_grid_nor_for_another() -> None:
+    flow, whole = Flow(PORTRAIT), whole_plate(SMALL.plate, 0.25)
+    part = window(SMALL.plate, 0.25, 30.0, 25.0, 62.0, 71.0)
+    flow.look(SMALL, part)
+    assert flow.look(SMALL, whole).shape == (whole.rows, whole.columns)
+    lifted = SMALL.changed(tone__lift=0.9)
+    assert flow.look(lifted, part).mean() > flow.look(SMALL, part).mean()
+    coarser = window(SMALL.plate, 0.5, 30.0, 25.0, 62.0, 71.0)
+    assert flow.look(SMALL, coarser).shape == (coarser.rows, coarser.columns)
 
 
 def test_the_margin_is_bare_whatever_the_tone() -> None:

@@ -49,3 +49,11 @@ def test_padding_grows_a_window_within_the_plate(left: int, top: int, reach: flo
     assert (left - wide.left) * 0.1 >= min(reach, left * 0.1) - 1e-9
     assert wide.left + wide.columns <= 900
     assert wide.top + wide.rows <= 1200
+
+
+def test_a_grid_lies_in_another_when_all_its_pixels_do() -> None:
+    outer = Grid(0.1, 10, 20, 30, 40)
+    assert outer.lies_in(outer)
+    assert Grid(0.1, 12, 25, 28, 35).lies_in(outer)
+    beyond = ((9, 20, 5, 5), (10, 19, 5, 5), (12, 25, 29, 35), (12, 25, 28, 36))
+    assert not any(Grid(0.1, *places).lies_in(outer) for places in beyond)

@@ -19,8 +19,8 @@ from engine.output import (
     write_grey8,
     write_grey16,
     write_rgb8,
-    write_text,
 )
+from shared.atomic import write_text
 from shared.errors import OutputError, WriteError
 from shared.units import pitch_from_ppi
 

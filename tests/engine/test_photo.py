@@ -15,6 +15,7 @@ import pytest
 from PIL import Image
 
 from engine import photo as photo_module
+from engine import photo_decode
 from engine.photo import Photo, open_photo, photo_from_array, photo_from_bytes, reduced, shown_name
 from shared.errors import PhotoError
 
@@ -205,7 +206,7 @@ class TestMemory:
         def fail(*_: object) -> None:
             raise failure
 
-        monkeypatch.setattr(photo_module.photo_decode, "decode", fail)
+        monkeypatch.setattr(photo_decode, "decode", fail)
         assert ("memory" in refusal(picture)) == (failure is MemoryError)
 
     def test_stopping_the_program_is_not_swallowed(
@@ -214,7 +215,7 @@ class TestMemory:
         def stop(*_: object) -> None:
             raise KeyboardInterrupt
 
-        monkeypatch.setattr(photo_module.photo_decode, "decode", stop)
+        monkeypatch.setattr(photo_decode, "decode", stop)
         with pytest.raises(KeyboardInterrupt):
             open_photo(picture)
 

@@ -93,7 +93,7 @@ def test_zoomed_out_the_proof_has_the_tone_of_the_etched_pixels(
 def test_a_window_is_that_part_of_the_whole(flow: Flow, stage: str, pitch: float) -> None:
     whole = view.show(flow, SMALL, stage, whole_plate(SMALL.plate, pitch), burnt(pitch))
     grid = window(SMALL.plate, pitch, 10.0, 12.0, 23.0, 30.0)
-    part = view.show(flow, SMALL, stage, grid, burnt(pitch))
+    part = view.show(Flow(PORTRAIT), SMALL, stage, grid, burnt(pitch))
     rows, columns = grid.inside(whole.grid)
     apart = np.abs(part.pixels.astype(int) - whole.pixels[rows, columns])
     assert np.percentile(apart, 99) <= 3
