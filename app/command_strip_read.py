@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from shared.atomic import write_text
 from shared.errors import InputError, OutputError
 from shared.profile import GlassProfile
 from shared.profile_file import dump_profile, read_profile
@@ -98,8 +99,8 @@ def read_command(
         )
     if report is not None:
         text = json.dumps(judge_photo.report(learnt), indent=2, ensure_ascii=False) + "\n"
-        files.write_text(text, report, overwrite=replace, photo_path=photo)
-    files.write_text(dump_profile(profile), output, overwrite=replace, photo_path=photo)
+        write_text(text, report, overwrite=replace, photo_path=photo)
+    write_text(dump_profile(profile), output, overwrite=replace, photo_path=photo)
     click.echo(_told(output, strip, learnt.judgement.chosen.reason, profile))
     for note in learnt.reading.notes if learnt.reading is not None else ():
         click.echo(f"Note: {note}", err=True)

@@ -7,8 +7,8 @@ from typing import Any
 
 import attrs
 
-from engine.output import write_text
 from engine.strip.corrections import Corrections
+from shared.atomic import write_text
 from shared.errors import RimetypeError
 from shared.strip import Strip
 

@@ -6,7 +6,7 @@ from pathlib import Path
 from engine import output
 from engine.strip.make import Made
 from engine.strip.placement_sheet import placement_sheet
-from shared.atomic import allowed_target, write_atomically
+from shared.atomic import allowed_target, write_atomically, write_text
 from shared.errors import OutputError
 from shared.profile_file import profile_from_data
 from shared.strip import dump_strip
@@ -40,7 +40,7 @@ def write_strip(
         made.cell_look, look, strip.pitch_mm, overwrite=overwrite, photo_path=photo_path
     )
     write_atomically(sheet, page, overwrite=overwrite, photo_path=photo_path)
-    output.write_text(dump_strip(strip), described, overwrite=overwrite, photo_path=photo_path)
+    write_text(dump_strip(strip), described, overwrite=overwrite, photo_path=photo_path)
     return [*bitmaps, look, sheet, described]
 
 
