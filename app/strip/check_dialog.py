@@ -115,8 +115,10 @@ class CheckDialog(QDialog):
         self.refine.setToolTip(
             "" if self.refine.isEnabled() else "Only a measured profile can be refined"
         )
-        self.refine.setProperty("role", "main" if check.offers else "")
-        self.refine.style().polish(self.refine)
+        self.choose.setText("Another photo...")
+        for button, main in ((self.refine, check.offers), (self.choose, False)):
+            button.setProperty("role", "main" if main else "")
+            button.style().polish(button)
 
     def _refused(self, sentence: str) -> None:
         self.state.warn(sentence)

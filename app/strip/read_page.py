@@ -90,7 +90,7 @@ class ReadPage(QWidget):
         self.notes.setText(" ".join(reading.notes) if reading is not None else "")
         if work.is_reading:
             self.state.tell("Reading the photo\u2026")
-        elif work.refusal:
+        elif work.refusal and not entries:
             self.state.warn(work.refusal)
         elif work.judge_problem and entries:
             self.state.warn(work.judge_problem)

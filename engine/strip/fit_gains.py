@@ -17,8 +17,11 @@ from shared.strip import Patch, Run, Strip
 
 Doubles = NDArray[np.float64]
 
-NODES = 33
+NODES = 41
 FEWEST = 3
+_ROOT = {"mixed": 1.0}
+"""Nodes are even in the root of the drive, since dots begin steeply; those of the mixed screen are
+even in the drive, so that one lies where its powers begin."""
 ENOUGH = 4
 """Steps of its own with which a setting needs nothing from another one."""
 ELSEWHERE = 0.03
@@ -161,19 +164,20 @@ def _point(patch: int, drive: float, frost: float, scatter: float, ends: Ends) -
 
 
 def _fit(kind: str, points: list[_Point], own: _Model) -> GainFit:
+    power = _ROOT.get(kind, 2.0)
     nodes = np.linspace(0.0, 1.0, NODES)
     fit = fit_rising(
-        np.sqrt([point.drive for point in points]),
+        np.array([point.drive for point in points]) ** (1.0 / power),
         np.array([point.tone for point in points]),
         np.array([point.error for point in points]),
         nodes,
-        np.array([own(float(node) ** 2) for node in nodes]),
+        np.array([own(float(node) ** power) for node in nodes]),
         from_zero=True,
     )
     frost = frost_of_tone(fit.values, own.ends)
     more = frost_of_tone(fit.values + fit.scatter, own.ends)
     gains: Any = [
-        Gain(float(node) ** 2, float(min(1.0, f)), float(np.clip(m - f, 0.0, 1.0)))
+        Gain(float(node) ** power, float(min(1.0, f)), float(np.clip(m - f, 0.0, 1.0)))
         for node, f, m in zip(nodes[1:], frost[1:], more[1:], strict=True)
     ]
     bad = [p.patch for p, trust in zip(points, fit.trust, strict=True) if trust < BAD_WEIGHT]

@@ -345,7 +345,10 @@ def test_a_strip_that_cannot_be_opened_is_told_of(page, tmp_path):
 
 def test_notes_that_are_damaged_or_of_another_strip_count_as_absent(page, folder):
     notes = folder / "strip" / "window-notes.json"
-    for text in ("{", "[]", json.dumps({"strip": 1, "values": {}, "used": {}})):
+    whole = {"strip": 1, "photo": str(folder / "IMG_0007.jpg"), "values": {}, "used": {}}
+    whole |= {"unit": "frost", "scale": [], "choice": 1, "step": "choose"}
+    own = page._work.strip.number
+    for text in ("{", "[]", json.dumps({"strip": own, "values": 3}), json.dumps(whole)):
         notes.write_text(text)
         page.open_file(folder / "strip" / "strip.json")
         assert page._work.notes.photo is None
