@@ -109,12 +109,18 @@ def frost_left(asked: Floats, aim: Aim, pitch_mm: float) -> Floats:
     On a grid so coarse that the spread hardly reaches the next pixel, making up for it is taken to
     do what it is asked to, in the share of its strength.
     """
-    coarse = not aim.is_line_art and not compensates(aim, pitch_mm)
-    if coarse and aim.compensate == 1.0:
+    if seen_as_wanted(aim, pitch_mm):
         return asked
+    coarse = not aim.is_line_art and not compensates(aim, pitch_mm)
     blurred = shown(asked, aim.profile, pitch_mm, aim.doses)
     share = np.float32(aim.compensate if coarse else 0.0)
     return share * asked + (1 - share) * blurred if share else blurred
+
+
+def seen_as_wanted(aim: Aim, pitch_mm: float) -> bool:
+    """Whether a grid of `pitch_mm` is so coarse, and the spread made up for so fully, that the
+    frost that is wanted is both asked for and seen."""
+    return aim.compensate == 1.0 and not aim.is_line_art and not compensates(aim, pitch_mm)
 
 
 def compensates(aim: Aim, pitch_mm: float) -> bool:

@@ -173,8 +173,11 @@ class Flow:
     def look_key(self, recipe: Recipe) -> tuple[Hashable, ...]:
         """Equal for two recipes that give the same look."""
         plate = recipe.plate
-        ground = plate.margin_mm, plate.unmarked_look
-        return *self._upstream(recipe), recipe.tone, recipe.detail, *ground
+        return *self.grey_key(recipe), recipe.tone, recipe.detail, plate.unmarked_look
+
+    def grey_key(self, recipe: Recipe) -> tuple[Hashable, ...]:
+        """Equal for two recipes that give the same grey and show the same part of it."""
+        return *self._upstream(recipe), recipe.plate.margin_mm
 
     def kept(self, key: Hashable, make: Callable[[], Any]) -> Any:
         """The kept result of something made of stages, made first if there is none."""

@@ -1,7 +1,7 @@
 """What a pane shows: one stage of one take on one grid, as seen from the front, in 8 bits."""
 
 import math
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 import attrs
@@ -112,7 +112,17 @@ def _at_risk(flow: Flow, recipe: Recipe, grid: Grid) -> NDArray[np.uint8]:
 
 
 def _toned_proof(flow: Flow, recipe: Recipe, grid: Grid) -> NDArray[np.uint8]:
+    aim = flow.aim(recipe)
+    if recipe.glass.view == "dark" and drive.seen_as_wanted(aim, grid.pitch_mm):
+        return np.asarray(look_up(flow.look(recipe, grid), _seen_table(aim)), np.uint8)
     return proof.seen(flow, recipe, grid, flow.frost_left(recipe, grid))
+
+
+@lru_cache(maxsize=8)
+def _seen_table(aim: drive.Aim) -> NDArray[np.uint8]:
+    """What is seen for 65536 even looks from 0 to 1: all steps of the proof in one table."""
+    looks = np.linspace(0.0, 1.0, 65536, dtype=np.float32)
+    return np.asarray(glass.shown_mark(drive.frost_wanted(looks[None, :], aim), aim.ends)[0])
 
 
 def _dotted_proof(
@@ -157,10 +167,12 @@ def _measured(flow: Flow, recipe: Recipe, grid: Grid) -> tuple[Any, ...]:
         if (grid.rows, grid.columns) == (whole.rows, whole.columns)
         else overview(recipe.plate, _OVERVIEW_SIDE)
     )
-    key = flow.look_key(recipe), sample
+    points = recipe.tone.bare_point, recipe.tone.full_point
+    grey_key = ("greys measured", *flow.grey_key(recipe), points, sample)
+    look_key = ("look measured", *flow.look_key(recipe), sample)
     return (
-        *flow.kept(("greys measured", *key), lambda: _measured_greys(flow, recipe, sample)),
-        *flow.kept(("look measured", *key), lambda: _measured_look(flow, recipe, sample)),
+        *flow.kept(grey_key, lambda: _measured_greys(flow, recipe, sample)),
+        *flow.kept(look_key, lambda: _measured_look(flow, recipe, sample)),
     )
 
 

@@ -221,3 +221,30 @@ def test_a_reading_at_the_ends_is_bare_glass_and_full_frost(
 def test_beyond_the_picture_there_is_nothing_to_read(flow: Flow, x_mm: float, y_mm: float) -> None:
     picture = view.show(flow, SMALL, "look", WHOLE)
     assert view.read(picture, x_mm, y_mm, flow.aim(SMALL).ends) is None
+
+
+@pytest.mark.parametrize("mark", ["light", "dark"])
+@pytest.mark.parametrize("kind", ["continuous", "diffusion", "threshold"])
+def test_the_toned_proof_in_one_table_is_the_proof_step_by_step(
+    flow: Flow, kind: str, mark: str
+) -> None:
+    recipe = SMALL.changed(screen__kind=kind, plate__mark=mark)
+    grid = overview(recipe.plate, 125)
+    shown = view.show(flow, recipe, "proof", grid).pixels
+    by_steps = glass.shown_mark(flow.frost_left(recipe, grid), flow.aim(recipe).ends)
+    assert np.abs(shown.astype(int) - by_steps).max() <= 1
+
+
+def test_what_lies_beyond_the_points_follows_points_photo_and_margin(flow: Flow) -> None:
+    base = SMALL.changed(tone__bare_point=0.1)
+    grid = overview(base.plate, 150)
+
+    def beyond(recipe: Recipe) -> float:
+        return view.show(flow, recipe, "look", grid).beyond.bare
+
+    start = beyond(base)
+    assert beyond(base.changed(tone__bare_point=0.2)) > start
+    assert beyond(base.changed(placement__scale=3.0)) != start
+    assert beyond(base.changed(plate__margin_mm=15.0)) != start
+    assert beyond(base.changed(grey__method="mix", grey__red=1.0)) != start
+    assert beyond(base.changed(tone__least_frost=0.3)) == start
