@@ -132,6 +132,7 @@ def test_from_a_scrap_of_glass_to_a_profile(desk, qtbot, tmp_path):
     assert studio.session.profile == before
     studio.session.redo()
     assert studio.session.profile == found
+    studio.bench.open_step("glass")
     assert studio.glass.panel.profile == found
 
 
