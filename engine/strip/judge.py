@@ -17,7 +17,7 @@ from engine.strip.fit import BACKING, Fit, fit_profile
 from engine.strip.fit_gains import screen_named
 from engine.strip.fit_values import Measured
 from engine.strip.judge_cell import CellFacts, cell_facts, registered
-from engine.strip.judge_error import all_tones, at_pitch, predicted, seen_lightness
+from engine.strip.judge_error import all_tones, at_pitch, expected, predicted, seen_lightness
 from engine.strip.read_result import Reading
 from shared.errors import InputError
 from shared.profile import GlassProfile
@@ -82,7 +82,11 @@ def judge(
         fit_profile(strip, measured, run, date=date, earlier=earlier, only=kind)
         for run in range(len(strip.runs))
     ]
-    verdicts = sorted((_verdict(strip, fit, look, reading) for fit in fits), key=lambda v: v.error)
+    cells = [None if reading is None else _cell(strip, fit, look, reading) for fit in fits]
+    grains = [cell.grain for cell in cells if cell is not None]
+    usual = float(np.median(grains)) if grains else None
+    judged = (_verdict(strip, f, c, look, usual) for f, c in zip(fits, cells, strict=True))
+    verdicts = sorted(judged, key=lambda verdict: verdict.error)
     best = verdicts[0] if choose is None else next(v for v in verdicts if v.run == choose)
     full = fit_profile(strip, measured, best.run, date=date, earlier=earlier)
     return Judgement(tuple(verdicts), attrs.evolve(best, fit=full), best is not verdicts[0])
@@ -119,13 +123,21 @@ def _setting(strip: Strip, run: int) -> dict[str, Any]:
     }
 
 
-def _verdict(strip: Strip, fit: Fit, look: NDArray[np.uint16], reading: Reading | None) -> Verdict:
-    profile = fit.profile
+def _verdict(
+    strip: Strip,
+    fit: Fit,
+    cell: CellFacts | None,
+    look: NDArray[np.uint16],
+    usual_grain: float | None,
+) -> Verdict:
+    """A setting whose cell could not be seen is taken to have the usual grain."""
     wanted = at_pitch(look, *look.shape)
-    looks = (wanted, all_tones(wanted))
-    errors = [predicted(one, profile, _screen(strip), strip.pitch_mm).error for one in looks]
-    cell = None if reading is None else _cell(strip, fit, look, reading)
-    return Verdict(fit.run, float(np.mean(errors)), cell, _reason(strip, fit, cell), fit)
+    predictions = [
+        predicted(one, fit.profile, _screen(strip), strip.pitch_mm)
+        for one in (wanted, all_tones(wanted))
+    ]
+    error = expected(predictions, usual_grain if cell is None else cell.grain)
+    return Verdict(fit.run, error, cell, _reason(strip, fit, cell), fit)
 
 
 def _cell(strip: Strip, fit: Fit, look: NDArray[np.uint16], reading: Reading) -> CellFacts | None:

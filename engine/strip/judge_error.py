@@ -22,17 +22,14 @@ RIM_MM = 1.5
 """Left out at the border, where the blur does not know what goes on."""
 
 
-@attrs.frozen(eq=False)
-class Seen:
-    """A picture as it would be seen, CIE L*, rows x columns, wanted and reached."""
+@attrs.frozen
+class Predicted:
+    """What a setting would leave of a look; mean differences in L*, as seen."""
 
-    wanted: Floats
-    reached: Floats
-
-    @property
-    def error(self) -> float:
-        """Mean difference in L*."""
-        return float(np.abs(self.reached - self.wanted).mean())
+    error: float
+    """On the model's glass, dots and all."""
+    out_of_reach: float
+    """Of the tones alone: what the setting cannot make."""
 
 
 def eye_sigma_mm(distance_mm: float = VIEWING_MM) -> float:
@@ -53,7 +50,7 @@ def within_rim(picture: Floats, pitch_mm: float) -> Floats:
     return picture[rim:-rim, rim:-rim] if rim > 0 else picture
 
 
-def predicted(look: Floats, profile: GlassProfile, screen: Screen, pitch_mm: float) -> Seen:
+def predicted(look: Floats, profile: GlassProfile, screen: Screen, pitch_mm: float) -> Predicted:
     """A look made into a plate with the profile, burnt on the profile's model and seen.
 
     look: float32, rows x columns, 0 to 1, from the front.
@@ -63,9 +60,33 @@ def predicted(look: Floats, profile: GlassProfile, screen: Screen, pitch_mm: flo
     aim = drive.aim_of(recipe, profile)
     asked = drive.frost_asked(look, aim, pitch_mm)
     dots = screens.screen(drive.drive_of_frost(asked, aim), screen, pitch_mm=pitch_mm)
-    burnt = burning.burn_codes(dots, profile, pitch_mm)
-    wanted = glass.mark_from_look(look, aim.ends)
-    return Seen(*(seen_lightness(frost, aim.ends, pitch_mm) for frost in (wanted, burnt)))
+    wanted, burnt, reachable = (
+        seen_lightness(frost, aim.ends, pitch_mm)
+        for frost in (
+            glass.mark_from_look(look, aim.ends),
+            burning.burn_codes(dots, profile, pitch_mm),
+            drive.frost_wanted(look, aim),
+        )
+    )
+    return Predicted(_apart(burnt, wanted), _apart(reachable, wanted))
+
+
+def _apart(picture: Floats, wanted: Floats) -> float:
+    return float(np.abs(picture - wanted).mean())
+
+
+def expected(predictions: list[Predicted], grain: float | None) -> float:
+    """The mean error to be expected of a burnt piece, L*.
+
+    Squares add. The grain of the cell (standard deviation, L*) holds the dots' texture as it came
+    out, the model's error holds it as it was to come; each tells half. Without a cell the model
+    alone tells. The factor is the mean amount of normal errors over their standard deviation.
+    """
+    error = float(np.mean([p.error for p in predictions]))
+    if grain is None:
+        return error
+    reach = float(np.mean([p.out_of_reach for p in predictions]))
+    return float(np.sqrt(2.0 / np.pi) * np.sqrt(error**2 / 2.0 + reach**2 + grain**2))
 
 
 def all_tones(look: Floats) -> Floats:

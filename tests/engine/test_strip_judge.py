@@ -8,7 +8,7 @@ from skimage import data
 
 from engine.strip.judge import judge, report
 from engine.strip.judge_cell import cell_facts, registered
-from engine.strip.judge_error import all_tones, at_pitch, eye_sigma_mm
+from engine.strip.judge_error import Predicted, all_tones, at_pitch, expected, eye_sigma_mm
 from engine.strip.judge_photo import learn
 from shared.errors import InputError
 from shared.profile import GENERIC
@@ -92,6 +92,13 @@ def test_a_look_is_brought_to_a_cells_size() -> None:
     assert at_pitch(look(160), 80, 80).shape == (80, 80)
     assert at_pitch(look(160), 200, 200).shape == (200, 200)
     assert at_pitch(look(160), 160, 160).max() <= 1.0
+
+
+def test_grain_and_lost_tones_raise_the_expected_error() -> None:
+    plain = [Predicted(0.6, 0.0)] * 2
+    assert expected(plain, None) == 0.6
+    assert expected(plain, 0.5) < expected(plain, 1.5)
+    assert expected(plain, 0.5) < expected([Predicted(0.6, 1.0)] * 2, 0.5)
 
 
 GOOD = Run("a.png", 45.0, 10.0, 300.0, (0.0, 0.0))
