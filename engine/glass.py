@@ -100,11 +100,6 @@ def shown_mark(mark: NDArray[Any], glass: Ends) -> NDArray[np.uint8]:
     return _looked_up(mark, _shown_mark_table(glass))
 
 
-def shown_look(look: NDArray[Any], glass: Ends) -> NDArray[np.uint8]:
-    """The proof of a look that is marked by tone: `shown_mark` of `mark_from_look` in one go."""
-    return _looked_up(look, _shown_look_table(glass))
-
-
 def _looked_up(values: NDArray[Any], table: NDArray[Any]) -> NDArray[Any]:
     return look_up(np.asarray(values, np.float32), table)
 
@@ -132,11 +127,6 @@ def _look_table(glass: Ends) -> NDArray[np.float32]:
 @lru_cache(maxsize=8)
 def _shown_mark_table(glass: Ends) -> NDArray[np.uint8]:
     return _exposed(glass.unmarked + (glass.marked - glass.unmarked) * _CODES, glass)
-
-
-@lru_cache(maxsize=8)
-def _shown_look_table(glass: Ends) -> NDArray[np.uint8]:
-    return np.asarray(shown_mark(_mark_table(glass)[None, :], glass)[0], np.uint8)
 
 
 def _exposed(reflectance: NDArray[np.float64], glass: Ends) -> NDArray[np.uint8]:

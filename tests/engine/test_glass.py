@@ -65,14 +65,6 @@ def test_a_spread_far_below_the_pitch_changes_nothing() -> None:
     np.testing.assert_array_equal(blur_mm(dots, 0.005, 0.1), dots)
 
 
-@pytest.mark.parametrize("mark", ["light", "dark"])
-def test_a_look_is_shown_as_the_mark_that_gives_it(mark: str) -> None:
-    ends = glass.ends(GENERIC.light, 0.05, mark)
-    direct = glass.shown_look(RAMP, ends)
-    by_mark = glass.shown_mark(glass.mark_from_look(RAMP, ends), ends)
-    np.testing.assert_array_equal(direct, by_mark)
-
-
 def test_tones_and_dots_of_the_same_mark_are_seen_alike() -> None:
     """What the proof shows zoomed out is the average of what it shows at 1:1."""
     look = np.full((64, 64), 0.4, np.float32)
