@@ -182,6 +182,19 @@ class BenchParts(QObject):
         sheet = _buttons(("Contact sheet...", studio.dialogs.contact_sheet, "All greys at once"))
         studio.bench.add_to_step("grey", sheet, "top")
         studio.bench.add_to_step("tone", self._tone, "top")
+        for text, run, tip in (
+            (
+                "Burn a test strip...",
+                studio.open_strip,
+                "Find this machine's settings on a scrap of the glass (Ctrl+T)",
+            ),
+            (
+                "Check a finished piece...",
+                studio.check_piece,
+                "Compare a photo of it with the plate",
+            ),
+        ):
+            studio.bench.add_to_step("glass", _buttons((text, run, tip)), "bottom")
         studio.bench.add_to_step("output", self._output, "top")
         write = _buttons(
             ("Output plate...", studio.dialogs.output, "Write the plate bitmap (Ctrl+E)")

@@ -1,6 +1,8 @@
 """The studio window: bench, compare and ticket, joined to the session."""
 
 from collections.abc import Callable
+from functools import cached_property
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, QMimeData, QTimer
 from PySide6.QtGui import QCloseEvent, QGuiApplication
@@ -24,13 +26,15 @@ from app.placing import Placing
 from app.renderer import Renderer
 from app.session import Session
 from app.settings import Settings
-from app.strip.strip_page import StripPage
 from app.studio_menus import StudioMenus
 from app.ticket.ticket import Ticket
 from engine import facts as ticket_facts
 from engine.view import Picture
 from shared.recipe import Recipe
 from shared.recipe_file import SavedSession
+
+if TYPE_CHECKING:
+    from app.strip.strip_page import StripPage
 
 LEAST_HEIGHT = 640
 START = (1280, 720)
@@ -65,7 +69,6 @@ class Studio(QMainWindow):
         self.dialogs = Dialogs(self)
         self.parts = BenchParts(self)
         self.glass = GlassStep(self)
-        self.strip = StripPage(self)
         self.menus = StudioMenus(self)
         self._measured: dict[str, Picture] = {}
         self.setMinimumHeight(LEAST_HEIGHT)
@@ -78,6 +81,21 @@ class Studio(QMainWindow):
         self.compare.set_take(1, "A")
         self.compare.set_stage(1, "proof")
         self.parts.first_focus.setFocus()
+
+    @cached_property
+    def strip(self) -> "StripPage":
+        """The page of the test strip, made when it is first wanted."""
+        from app.strip.strip_page import StripPage  # its readers would hold up the start
+
+        return StripPage(self)
+
+    def open_strip(self) -> None:
+        """The page that leads through the test strip."""
+        self.strip.open()
+
+    def check_piece(self) -> None:
+        """Compare a photo of the finished piece with its plate."""
+        self.strip.check()
 
     @property
     def take(self) -> str:
@@ -279,6 +297,7 @@ class Studio(QMainWindow):
         self.journal.remove()
         self.renderer.stop()
         self.glass.stop()
-        self.strip.stop()
+        if "strip" in vars(self):
+            self.strip.stop()
         self.ended = self.opener.wait(WAIT_FOR_OPENING_MS)
         event.accept()

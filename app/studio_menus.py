@@ -147,8 +147,8 @@ class StudioMenus(QObject):
         self._menus.add(
             "&Glass",
             [
-                Command("Test &strip...", "Ctrl+T", self._studio.strip.open),
-                Command("&Check a finished piece...", None, self._studio.strip.check),
+                Command("Test &strip...", "Ctrl+T", self._studio.open_strip),
+                Command("&Check a finished piece...", None, self._studio.check_piece),
             ],
         )
 

@@ -9,7 +9,6 @@ from app.glass import profile_files
 from app.qimage import image_from_array
 from app.strip.check_dialog import CheckDialog
 from app.strip.latest import Latest
-from app.strip.parts import push
 from app.strip.planning import Planning
 from app.strip.strip_dialog import StripDialog
 from app.strip.work import StripWork
@@ -30,12 +29,6 @@ class StripPage(QObject):
         self.work = StripWork(studio.settings, self)
         self.planning = Planning(studio.session, lambda: studio.recipe, self)
         self._checks = Latest(self)
-        self.button = push("Burn a test strip...", self.open)
-        self.button.setToolTip("Find this machine's settings on a scrap of the glass")
-        self.check_button = push("Check a finished piece...", self.check)
-        self.check_button.setToolTip("Compare a photo of it with the plate")
-        for button in (self.button, self.check_button):
-            studio.bench.add_to_step("glass", button, "bottom")
 
     def open(self) -> None:
         """Show the page, with the strip that was worked on last."""
