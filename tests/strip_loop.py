@@ -82,8 +82,11 @@ def made(sheet: Sheet, screen: str, name: str = "portrait") -> Made:
 @lru_cache(maxsize=2)
 def burnt(sheet: Sheet, screen: str, piece: int = STRIP_PIECE) -> virtual_sheet.Burnt:
     """The strip on one piece of glass."""
-    found = made(sheet, screen)
-    glass = virtual_sheet.another_piece(sheet, piece)
+    return burnt_of(made(sheet, screen), virtual_sheet.another_piece(sheet, piece))
+
+
+def burnt_of(found: Made, glass: Sheet) -> virtual_sheet.Burnt:
+    """All runs of a strip on a piece of glass."""
     pieces = []
     for run, bitmap in zip(found.strip.runs, found.bitmaps, strict=True):
         lit = virtual_sheet.burn(

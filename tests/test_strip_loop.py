@@ -13,8 +13,13 @@ import pytest
 from PIL import Image
 
 from app.command import run
+from engine.strip.fit_values import measured_of
+from engine.strip.judge import judge
 from engine.strip.judge_photo import read_look
+from engine.strip.make import Plan, make_strip
+from engine.strip.read import read_photo
 from shared.profile_file import read_profile
+from shared.recipe import Recipe
 from shared.strip import read_strip
 from tests import strip_loop, virtual_camera, virtual_sheet
 from tests.strip_loop import DEMO, STRIP_PIECE, plate_error
@@ -172,6 +177,20 @@ def test_the_cells_look_is_read_as_it_was_written(learnt: Path) -> None:
         round(box.height_mm / strip.pitch_mm),
         round(box.width_mm / strip.pitch_mm),
     )
+
+
+def test_a_setting_that_flakes_spoils_neither_reading_nor_choice() -> None:
+    """The first setting of the grid lies beyond the flaking of the coarse glass."""
+    sheet = SHEETS["coarse"]
+    plan = Plan(((60.0, 15.0),), (250.0, 400.0), ("diffusion",), (110.0, 150.0))
+    machine = strip_loop.planned(sheet)
+    made = make_strip(strip_loop.photo("portrait"), Recipe(), machine, plan)
+    whole = strip_loop.burnt_of(made, virtual_sheet.another_piece(sheet, STRIP_PIECE))
+    reading = read_photo(virtual_camera.photograph(whole), made.strip)
+    found = judge(made.strip, measured_of(reading, made.strip), made.cell_look, reading)
+    assert found.profile.setting.speed_mm_s == 400.0
+    assert found.chosen.fit.power.flakes
+    assert "flakes" in found.verdicts[1].reason
 
 
 def test_every_part_of_the_table_is_there() -> None:

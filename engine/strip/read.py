@@ -48,9 +48,10 @@ def read_photo(
     taken = shot(pixels, view)
     fields = measure(taken, strip.patches)
     read_checks.check_exposure(strip.patches, fields)
+    calm = read_checks.calm_solids(strip.patches, fields)
     read_checks.check_cells(taken, strip, fields)
     light, bare, off = light_of(taken, strip, fields)
-    sharp = edges(taken, light, [p.box for p in strip.patches if p.kind == "solid"])
+    sharp = edges(taken, light, [strip.patches[n].box for n in calm])
     read_checks.check_edges(sharp)
     read_checks.check_light(strip, light, bare)
 

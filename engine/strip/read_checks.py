@@ -53,8 +53,7 @@ def check_exposure(patches: tuple[Patch, ...], fields: list[Field]) -> None:
     clipped = np.array([is_clipped(field) for field in fields])
     if np.nanmedian(bare) < np.nanmedian(solid) < LEAST_SOLID:
         raise Refusal("dark")
-    solids = [f.samples.level for f, kind in zip(fields, kinds, strict=True) if kind == "solid"]
-    if np.nanmedian([pixels.std() / pixels.mean() for pixels in solids]) > MOST_GRAIN:
+    if _unevenness([fields[n] for n in calm_solids(patches, fields)]) > MOST_GRAIN:
         raise Refusal("noisy")
     if clipped.any():
         safe = solid[~clipped[kinds == "solid"]]
@@ -66,6 +65,22 @@ def check_exposure(patches: tuple[Patch, ...], fields: list[Field]) -> None:
         raise Refusal("wrong_strip")
     if np.nanmedian(solid) < LEAST_CONTRAST * np.nanmedian(bare):
         raise Refusal("veiled")
+
+
+def calm_solids(patches: tuple[Patch, ...], fields: list[Field]) -> list[int]:
+    """The solids of the run whose solids are the most even, which tell of the photo alone: where a
+    setting is so strong that frost flakes, ragged patches are no fault of the photo."""
+    runs: dict[int, list[int]] = {}
+    for number, patch in enumerate(patches):
+        if patch.kind == "solid" and fields[number].pixels:
+            runs.setdefault(patch.run, []).append(number)
+    return min(runs.values(), key=lambda numbers: _unevenness([fields[n] for n in numbers]))
+
+
+def _unevenness(fields: list[Field]) -> float:
+    """Standard deviation over mean of their pixels, the median."""
+    levels = [field.samples.level for field in fields]
+    return float(np.nanmedian([level.std() / level.mean() for level in levels]))
 
 
 def check_cells(shot: Shot, strip: Strip, fields: list[Field]) -> None:
