@@ -36,7 +36,7 @@ def drawn(
         if not reading.counts:
             cv2.line(picture, corners[0], corners[1], colour, 1, cv2.LINE_AA)
         if np.isfinite(reading.frost):
-            _write(picture, f"{100.0 * reading.frost:.0f}", corners, colour)
+            _write(picture, f"{round(100.0 * reading.frost)}", corners, colour)
     return picture, scale
 
 
