@@ -215,8 +215,9 @@ def _refuse_incomplete(
         raise Refusal("wrong_side", front=front)
     if len(ours) < 2 and _is_family([c[0] for n, c in found.items() if n not in ours]):
         raise Refusal("wrong_strip")
-    if not ours:
-        raise Refusal(why_nothing(grey))
+    reason = why_nothing(grey)
+    if not ours or reason in ("blurred", "moved", "dark"):
+        raise Refusal(reason)
     lost = next(marker for marker in strip.markers if marker.id not in ours)
     centre = _corners_mm(lost.box).mean(axis=0)
     view = _view({number: corners[0] for number, corners in ours.items()}, strip)
@@ -229,7 +230,6 @@ def _refuse_incomplete(
     left, top = max(0, round(float(x[0]) - reach)), max(0, round(float(y[0]) - reach))
     if is_white(grey[top : top + round(2 * reach), left : left + round(2 * reach)]):
         raise Refusal("glare")
-    reason = why_nothing(grey)
     raise Refusal("missing", where=where) if reason == "no_strip" else Refusal(reason)
 
 

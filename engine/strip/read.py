@@ -53,11 +53,12 @@ def read_photo(
     light, bare, off = light_of(taken, strip, fields)
     sharp = edges(taken, light, [strip.patches[n].box for n in calm])
     read_checks.check_edges(sharp)
-    read_checks.check_light(strip, light, bare)
 
     blur_px = sharp.blur_mm * view.px_per_mm
     frost, scatter, error = np.array([_figures(light, field, blur_px) for field in fields]).T
     group = alike(strip)
+    read_checks.check_shadows(strip, frost, group, light, bare)
+    read_checks.check_light(strip, light, bare)
     odd = read_checks.odd_ones(frost, group, off)
     read_checks.check_repeats(strip, frost, group, odd)
     if np.nanmedian(error) > read_checks.MOST_ERROR:

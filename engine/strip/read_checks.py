@@ -23,7 +23,7 @@ MOST_BLUR_MM = 0.26
 MOST_SHIFT_MM = 0.3
 LEAST_STEP, MOST_MISFIT = 0.88, 0.03
 """A double image leaves a lower step at the edges of solids, or another shape."""
-GLARE_ON_PATCH, GLARE_AROUND, GLARE_ANYWHERE, GLARE_TILES = 0.05, 0.25, 0.15, 3
+GLARE_ON_PATCH, GLARE_AROUND, GLARE_ANYWHERE, GLARE_TILES = 0.03, 0.25, 0.15, 3
 NEAR_MM = 3.5
 SHADOW, READABLE, MOST_UNDER = 0.7, 0.008, 0.03
 """Bare glass below this share of what is expected lies in a shadow, if it is light enough to
@@ -33,6 +33,9 @@ MOST_SPREAD, SUSPICIOUS_SPREAD = 0.03, 0.011
 lesser one counts when neighbours are off together, as they are at a shadow's edge."""
 TOGETHER = 0.25
 """Correlation of what patches are off with what their neighbours are off."""
+SHADED_SPREAD, SHADED_TOGETHER = 0.006, 0.2
+"""The same for patches that are off in step with the bare glass beside them."""
+_BESIDE, _MOST_OFF_STEP = 12, 0.4
 MOST_GAIN_RATIO = 4.5
 MOST_OFF = 0.09
 MOST_LEFT_OUT = 0.15
@@ -141,6 +144,31 @@ def odd_ones(frost: Values, group: NDArray[np.intp], off: Values) -> NDArray[np.
     return np.asarray(np.abs(np.nan_to_num(apart)) > MOST_OFF, bool)
 
 
+def check_shadows(
+    strip: Strip, frost: Values, group: NDArray[np.intp], light: Light, bare: Bare
+) -> None:
+    """Raises Refusal for a shadow's edge, which no smooth surface follows: it dims bare glass and
+    frost by the same share, so that patches and the bare glass beside them are off in step. A
+    reflection adds the same to both, which is far less of the frost's share."""
+    apart = np.nan_to_num(_apart(frost, group))
+    counts = _repeated(group) & (frost > 0.1)
+    if counts.sum() < 8 or len(bare.over) < _BESIDE or _spread(apart[counts]) < SHADED_SPREAD:
+        return
+    dark = light.dark(bare.x_mm, bare.y_mm)
+    step = bare.over / np.maximum(dark, 1e-6)
+    x, y = _middles(strip)
+    far = np.hypot(x[:, None] - bare.x_mm, y[:, None] - bare.y_mm)
+    beside = step[np.argsort(far, axis=1)[:, :_BESIDE]].mean(axis=1)[counts]
+    off = np.clip(apart[counts] / frost[counts], -_MOST_OFF_STEP, _MOST_OFF_STEP)
+    if not beside.std() or not off.std():
+        return
+    in_step = float(np.corrcoef(off, beside)[0, 1])
+    slope = float((off * beside).sum() / (beside**2).sum())
+    of_reflection = float(np.median(dark / light.gain(bare.x_mm, bare.y_mm)))
+    if in_step > SHADED_TOGETHER and slope > 2.0 * of_reflection:
+        raise Refusal("uneven")
+
+
 def check_repeats(
     strip: Strip,
     frost: Values,
@@ -150,9 +178,9 @@ def check_repeats(
     """Raises Refusal when too many patches differ from their like: for the light's sake where
     neighbours are off together, else for the strip's."""
     apart = np.nan_to_num(_apart(frost, group))
-    repeated = np.isin(group, [number for number in set(group) if (group == number).sum() > 1])
-    spread = 1.4826 * float(np.median(np.abs(apart[repeated & (frost > 0.1)])))
-    together = _together(strip, apart, repeated & (frost > 0.1))
+    counts = _repeated(group) & (frost > 0.1)
+    spread = _spread(apart[counts])
+    together = _together(strip, apart, counts)
     many = odd.sum() > max(1, MOST_LEFT_OUT * len(odd)) or spread > MOST_SPREAD
     if together < TOGETHER:
         if many:
@@ -163,10 +191,23 @@ def check_repeats(
         raise Refusal("glare" if lighter and odd.any() else "uneven")
 
 
+def _repeated(group: NDArray[np.intp]) -> NDArray[np.bool_]:
+    return np.asarray(np.bincount(group)[group] > 1, bool)
+
+
+def _spread(apart: Values) -> float:
+    return 1.4826 * float(np.median(np.abs(apart))) if len(apart) else 0.0
+
+
+def _middles(strip: Strip) -> tuple[Values, Values]:
+    boxes = [patch.box for patch in strip.patches]
+    x = np.array([box.left_mm + box.width_mm / 2.0 for box in boxes])
+    return x, np.array([box.top_mm + box.height_mm / 2.0 for box in boxes])
+
+
 def _together(strip: Strip, apart: Values, counts: NDArray[np.bool_]) -> float:
     """Correlation of each patch with the mean of the four nearest ones."""
-    x = np.array([patch.box.left_mm + patch.box.width_mm / 2.0 for patch in strip.patches])
-    y = np.array([patch.box.top_mm + patch.box.height_mm / 2.0 for patch in strip.patches])
+    x, y = _middles(strip)
     far = np.hypot(x[:, None] - x, y[:, None] - y) + 1e9 * np.eye(len(x))
     beside = apart[np.argsort(far, axis=1)[:, :4]].mean(axis=1)
     if counts.sum() < 8 or not apart[counts].std() or not beside[counts].std():

@@ -146,7 +146,7 @@ def test_a_sliver_is_refused(piece: tuple[Strip, Burnt], shape: tuple[int, ...])
         read_photo(np.zeros(shape, np.uint8), piece[0])
 
 
-@pytest.mark.parametrize("step", [3, 6])
+@pytest.mark.parametrize("step", [2, 4, 6, 9])
 def test_between_good_and_bad_a_photo_is_refused_or_read_right(
     piece: tuple[Strip, Burnt], good: Photo, step: int
 ) -> None:
@@ -157,6 +157,7 @@ def test_between_good_and_bad_a_photo_is_refused_or_read_right(
         bad.curved(good, step / 200.0),
         bad.with_spot(good, 0.55, 0.45, 40, step / 100.0),
         bad.shaded(good, 0.4, 1.0, 1.0 - step / 30.0),
+        bad.shaded(good, 0.0, 0.25, 1.0 - step / 30.0),
         photograph(burnt, blur_px=0.5 * step),
         photograph(burnt, saturation_y=0.5 * step),
         photograph(burnt, noise=2.0 * step),
@@ -165,7 +166,7 @@ def test_between_good_and_bad_a_photo_is_refused_or_read_right(
             off = read_photo(photo, strip).frost() - truth(burnt, strip)
         except Refusal:
             continue
-        assert np.sqrt(np.nanmean(off**2)) < 0.014
+        assert np.sqrt(np.nanmean(off**2)) < 0.012
 
 
 @pytest.mark.parametrize("reason", REASONS)
