@@ -7,6 +7,7 @@ from typing import TypeVar
 
 import click
 
+from app.command_options import limit_option, replace_option
 from app.field_help import fields_text, takes
 from shared import units
 from shared.errors import RecipeError
@@ -57,11 +58,8 @@ class WithFields(click.Command):
 )  # fmt: skip
 @click.option("--proof", type=_PATH, metavar="FILE", help="Also write the simulated glass as PNG.")
 @click.option("--report", type=_PATH, metavar="FILE", help="Also write the ticket as JSON.")
-@click.option("--replace", is_flag=True, help="Write over files that exist.")
-@click.option(
-    "--limit-mp", type=click.FloatRange(1, 2000), metavar="NUMBER",
-    help="Largest photo to open, in megapixels; 256 unless said otherwise.",
-)  # fmt: skip
+@replace_option
+@limit_option
 def plate_command(
     photo: Path,
     output: Path,

@@ -5,6 +5,7 @@ from pathlib import Path
 import attrs
 import click
 
+from app.command_options import limit_option, replace_option
 from app.command_plate import ProgressBar, WithFields, parsed, set_fields
 from app.command_strip_read import read_command
 from shared import units
@@ -73,11 +74,8 @@ strip_group.add_command(read_command)
     "--set", "settings", multiple=True, metavar="FIELD=VALUE",
     help="Any field of the recipe, as listed below.",
 )  # fmt: skip
-@click.option("--replace", is_flag=True, help="Write over files that exist.")
-@click.option(
-    "--limit-mp", type=click.FloatRange(1, 2000), metavar="NUMBER",
-    help="Largest photo to open, in megapixels; 256 unless said otherwise.",
-)  # fmt: skip
+@replace_option
+@limit_option
 def make_command(
     photo: Path | None,
     folder: Path,

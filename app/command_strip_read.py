@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from app.command_options import limit_option, replace_option
 from shared.atomic import write_text
 from shared.errors import InputError, OutputError
 from shared.profile import GlassProfile
@@ -47,11 +48,8 @@ _UNITS = ("frost", "reflectance", "lightness", "density")
     "--unit", type=click.Choice(_UNITS), default="frost", show_default=True,
     help="What the readings are.",
 )  # fmt: skip
-@click.option("--replace", is_flag=True, help="Write over files that exist.")
-@click.option(
-    "--limit-mp", type=click.FloatRange(1, 2000), metavar="NUMBER",
-    help="Largest photo to open, in megapixels; 256 unless said otherwise.",
-)  # fmt: skip
+@replace_option
+@limit_option
 def read_command(
     photo: Path | None,
     strip_path: Path,

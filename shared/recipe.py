@@ -219,6 +219,9 @@ class Recipe:
         return attrs.evolve(self, **groups)
 
 
+START = Recipe()
+"""What every take starts with."""
+
 GROUPS: dict[str, type] = {a.name: a.type for a in attrs.fields(Recipe) if a.type is not None}
 
 
@@ -237,7 +240,7 @@ def field_info(key: str) -> Info:
 
 def default_of(key: str) -> Any:
     """The value that the field `group.field` starts with."""
-    return Recipe().get(key)
+    return START.get(key)
 
 
 def split_key(key: str) -> tuple[str, str]:

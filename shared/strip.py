@@ -11,6 +11,7 @@ from typing import Any
 import attrs
 
 from shared.errors import InputError
+from shared.profile import Setting
 
 VERSION = 1
 PATCH_KINDS = ("bare", "solid", "power", "screen", "lines")
@@ -39,6 +40,16 @@ class Run:
     power_min_pct: float
     speed_mm_s: float
     origin_mm: tuple[float, float] = attrs.field(converter=_as_tuple)
+
+    def setting_from(self, base: Setting, pitch_mm: float) -> Setting:
+        """What is set at the machine for this run; the rest is taken from `base`."""
+        return attrs.evolve(
+            base,
+            power_max_pct=self.power_max_pct,
+            power_min_pct=self.power_min_pct,
+            speed_mm_s=self.speed_mm_s,
+            pitch_mm=pitch_mm,
+        )
 
 
 @attrs.frozen

@@ -8,9 +8,7 @@ from PySide6.QtWidgets import QLabel, QMenu, QWidget
 
 from app.bench.scale import Units, scale_for
 from shared.fields import Info
-from shared.recipe import Recipe, field_info
-
-_START = Recipe()
+from shared.recipe import default_of, field_info
 
 
 class FieldLabel(QLabel):
@@ -43,7 +41,7 @@ class Control(QWidget):
         super().__init__(parent)
         self.key = key
         self.info = field_info(key)
-        self.default: Any = _START.get(key)
+        self.default: Any = default_of(key)
         self.value: Any = self.default
         self._busy = False
 

@@ -79,9 +79,6 @@ class RegionControl(Control):
     def _sides(self) -> Region:
         return _WHOLE if self.value is None else self.value
 
-    def _step_side(self, side: int, steps: float) -> None:
-        self._move_side(side, _SHARE.stepped(self._sides()[side], steps))
-
     def _move_side(self, side: int, share: float) -> None:
         sides = list(self._sides())
         opposite = sides[(side + 2) % 4]

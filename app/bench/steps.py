@@ -6,9 +6,7 @@ import attrs
 
 from app.bench.scale import Units, scale_for
 from engine.screens import is_dots
-from shared.recipe import Recipe, all_fields, field_info
-
-_START = Recipe()
+from shared.recipe import START, Recipe, all_fields, field_info
 
 Summary = Callable[[Recipe, Units], str]
 
@@ -29,7 +27,7 @@ class StepInfo:
 
     def is_changed(self, recipe: Recipe) -> bool:
         """Whether any field differs from its default."""
-        return any(getattr(recipe, group) != getattr(_START, group) for group in self.groups)
+        return any(getattr(recipe, group) != getattr(START, group) for group in self.groups)
 
 
 def _shown(recipe: Recipe, key: str, shown_units: Units = "mm") -> str:

@@ -77,14 +77,7 @@ def fit_gains(
 
 def set_to(profile: GlassProfile, run: Run, pitch_mm: float) -> GlassProfile:
     """The profile at a run's setting."""
-    setting = attrs.evolve(
-        profile.setting,
-        power_max_pct=run.power_max_pct,
-        power_min_pct=run.power_min_pct,
-        speed_mm_s=run.speed_mm_s,
-        pitch_mm=pitch_mm,
-    )
-    return attrs.evolve(profile, setting=setting)
+    return attrs.evolve(profile, setting=run.setting_from(profile.setting, pitch_mm))
 
 
 def screen_named(kind: str, wish: dict[str, object]) -> Screen:

@@ -71,13 +71,7 @@ def checked_runs(
 
 def profile_of_run(profile: GlassProfile, run: Run, pitch_mm: float) -> GlassProfile:
     """The profile at a run's setting; dot gains that were measured at another one do not hold."""
-    setting = attrs.evolve(
-        profile.setting,
-        power_max_pct=run.power_max_pct,
-        power_min_pct=run.power_min_pct,
-        speed_mm_s=run.speed_mm_s,
-        pitch_mm=pitch_mm,
-    )
+    setting = run.setting_from(profile.setting, pitch_mm)
     changed = attrs.evolve(profile, setting=setting)
     return changed if setting == profile.setting else attrs.evolve(changed, gains=())
 
