@@ -46,16 +46,22 @@ def fluence_codes(profile: GlassProfile, pitch_mm: float) -> Floats:
 
 
 def burn_codes(
-    codes: NDArray[np.uint8], profile: GlassProfile, pitch_mm: float, sub: int = SUB
+    codes: NDArray[np.uint8],
+    profile: GlassProfile,
+    pitch_mm: float,
+    sub: int = SUB,
+    *,
+    mirrored: bool = False,
 ) -> Floats:
     """Frost, float32 from 0 to 1, rows x columns, that drive codes leave on the glass.
 
-    `codes` is uint8, rows x columns, as seen from the side that is etched from left to right.
-    Computed on `sub` x `sub` points a pixel and averaged back to pixels.
+    `codes` is uint8, rows x columns; its first row is burnt from left to right, or from right to
+    left where the codes are `mirrored` against what the machine sees. Computed on `sub` x `sub`
+    points a pixel and averaged back to pixels.
     """
     fluence = np.asarray(cv2.LUT(codes, fluence_codes(profile, pitch_mm)), np.float32)
     step = pitch_mm / sub
-    fine = _lagged(np.repeat(fluence, sub, axis=1), profile, step)
+    fine = _lagged(np.repeat(fluence, sub, axis=1), profile, step, mirrored)
     fine = blur_mm(np.repeat(fine, sub, axis=0), profile.machine.beam_mm / BEAM_SIGMAS, step)
     frost = frost_table(fine, profile, pitch_mm)
     frost = blur_mm(frost, profile.spread_mm, step)
@@ -74,6 +80,11 @@ def frost_table(fluence: Floats, profile: GlassProfile, pitch_mm: float) -> Floa
     return np.asarray(
         cv2.LUT(scaled.astype(np.uint16), fluence_table(profile, greatest)), np.float32
     )
+
+
+def reach_mm(profile: GlassProfile) -> float:
+    """How far one pixel of the machine can reach on the glass: one part in ten thousand is left."""
+    return 4.0 * total_spread_mm(profile) + 9.0 * lag_mm(profile)
 
 
 def total_spread_mm(profile: GlassProfile) -> float:
@@ -133,7 +144,7 @@ def _taps(sigma_px: float) -> Floats:
     return np.asarray(taps / taps.sum(), np.float32)
 
 
-def _lagged(fluence: Floats, profile: GlassProfile, pitch_mm: float) -> Floats:
+def _lagged(fluence: Floats, profile: GlassProfile, pitch_mm: float, mirrored: bool) -> Floats:
     """The tube follows its setting with a time constant; every other line runs backwards.
 
     Each value is the mean over its pixel of the answer to a power that is even within pixels.
@@ -146,11 +157,10 @@ def _lagged(fluence: Floats, profile: GlassProfile, pitch_mm: float) -> Floats:
 
     keep = float(np.exp(-1.0 / length_px))
     first = 1.0 - length_px * (1.0 - keep)
-    forwards_of = [first, 1.0 - first - keep], [1.0, -keep]
+    step = 2 if profile.setting.both_directions else 1
     lagged = fluence.copy()
-    forwards = lagged[::2] if profile.setting.both_directions else lagged
-    forwards[:] = lfilter(*forwards_of, forwards, axis=1)
-    if profile.setting.both_directions:
-        back = lagged[1::2, ::-1]
-        lagged[1::2] = lfilter(*forwards_of, back, axis=1)[:, ::-1]
+    for start in range(step):
+        ahead = 1 if mirrored == bool(start) else -1
+        lines = lagged[start::step, ::ahead]
+        lines[:] = lfilter([first, 1.0 - first - keep], [1.0, -keep], lines, axis=1)
     return lagged

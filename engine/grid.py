@@ -34,6 +34,10 @@ class Grid:
         right = min(max(whole.columns, self.left + self.columns), self.left + self.columns + pad)
         return attrs.evolve(self, top=top, left=left, rows=bottom - top, columns=right - left)
 
+    def from_even_row(self) -> "Grid":
+        """This grid, with one row more above where that makes its lines keep their direction."""
+        return attrs.evolve(self, top=self.top - self.top % 2, rows=self.rows + self.top % 2)
+
     def lies_in(self, outer: "Grid") -> bool:
         """Whether all pixels of this grid are pixels of another one of the same pitch."""
         top, left = self.top - outer.top, self.left - outer.left

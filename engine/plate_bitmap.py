@@ -56,8 +56,13 @@ class Burn:
         plate = whole_plate(self.recipe.plate)
         frost = np.empty(self.dots.shape, np.float32)
         for band in _bands(plate, _FROST_BAND_PIXELS):
-            wide = _even(band.padded(4.0 * burning.total_spread_mm(profile), self.recipe.plate))
-            burnt = burning.burn_codes(self.dots[wide.inside(plate)], profile, plate.pitch_mm)
+            wide = band.padded(burning.reach_mm(profile), self.recipe.plate).from_even_row()
+            burnt = burning.burn_codes(
+                self.dots[wide.inside(plate)],
+                profile,
+                plate.pitch_mm,
+                mirrored=self.recipe.plate.mirrored,
+            )
             frost[band.inside(plate)] = burnt[band.inside(wide)]
         return frost
 
@@ -143,11 +148,6 @@ def _bands(plate: Grid, pixels: int) -> list[Grid]:
         attrs.evolve(plate, top=top, rows=min(rows, plate.rows - top))
         for top in range(0, plate.rows, rows)
     ]
-
-
-def _even(grid: Grid) -> Grid:
-    """The grid from an even row on, so that lines keep their direction."""
-    return attrs.evolve(grid, top=grid.top - grid.top % 2, rows=grid.rows + grid.top % 2)
 
 
 def _together(counted: list[tuple[int, Shares]]) -> Shares:

@@ -129,11 +129,13 @@ def _dotted_proof(
     flow: Flow, recipe: Recipe, grid: Grid, dots: NDArray[np.uint8] | None
 ) -> tuple[NDArray[np.uint8], bool]:
     """The proof of the dots themselves; those around the window reach into it."""
-    reach = 4.0 * burning.total_spread_mm(flow.profile)
-    wide = grid.padded(reach, recipe.plate)
+    wide = grid.padded(burning.reach_mm(flow.profile), recipe.plate).from_even_row()
     codes, exact = _codes(flow, recipe, wide, dots)
     sub = burning.SUB if dots is not None or exact else 1
-    frost = burning.burn_codes(codes, flow.profile, grid.pitch_mm, sub)[grid.inside(wide)]
+    burnt = burning.burn_codes(
+        codes, flow.profile, grid.pitch_mm, sub, mirrored=recipe.plate.mirrored
+    )
+    frost = burnt[grid.inside(wide)]
     return proof.seen(flow, recipe, grid, np.ascontiguousarray(frost)), exact
 
 

@@ -1,11 +1,13 @@
 """The plate bitmap: right size, handedness and polarity, whatever the facts."""
 
+import attrs
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis.extra import numpy as hnp
 from numpy.typing import NDArray
 
+from engine import burning
 from engine.drive import aim_of, frost_wanted
 from engine.flow import prepare
 from engine.photo import photo_from_array
@@ -125,6 +127,21 @@ def test_a_photo_that_misses_the_plate_burns_nothing() -> None:
     found = burn(HALVES, PLAIN.changed(placement__centre_x=-0.5))
     assert not found.dots.any()
     assert (found.shares.bare, found.shares.full) == (0.0, 0.0)
+
+
+@pytest.mark.parametrize("etched", ["back", "front"])
+@pytest.mark.parametrize("both", [True, False])
+def test_the_lag_in_the_proof_runs_as_the_machine_runs(etched: str, both: bool) -> None:
+    slow = attrs.evolve(
+        GENERIC,
+        machine=attrs.evolve(GENERIC.machine, lag_ms=1.0),
+        setting=attrs.evolve(GENERIC.setting, both_directions=both),
+    )
+    found = burn(HALVES, PLAIN.changed(plate__etched=etched), slow)
+    seen_by_machine = 255 - found.bitmap.pixels
+    burnt = burning.burn_codes(seen_by_machine, slow, found.recipe.plate.pitch_mm)
+    from_front = burnt[:, ::-1] if etched == "back" else burnt
+    np.testing.assert_allclose(found.frost(slow), from_front, atol=2e-3)
 
 
 def test_the_proof_is_seen_from_the_front() -> None:

@@ -1,5 +1,6 @@
 """What a pane shows: each stage is what it says, in every window, also at odd placements."""
 
+import attrs
 import numpy as np
 import pytest
 import skimage.data
@@ -64,6 +65,17 @@ def test_the_proof_at_the_etch_pitch_is_the_proof_of_the_export(flow: Flow) -> N
     picture = view.show(flow, SMALL, "proof", WHOLE, done.dots)
     assert picture.exact
     assert_array_equal(picture.pixels, done.proof())
+
+
+def test_a_window_that_starts_on_an_odd_line_keeps_the_direction_of_the_lines() -> None:
+    slow = attrs.evolve(GENERIC, machine=attrs.evolve(GENERIC.machine, lag_ms=0.5))
+    flow = Flow(PORTRAIT, slow)
+    done = burn(PORTRAIT, SMALL, slow)
+    for top_mm in (9.0, 9.1):
+        grid = window(SMALL.plate, 0.1, 8.0, top_mm, 25.0, 21.0)
+        picture = view.show(flow, SMALL, "proof", grid, done.dots)
+        apart = done.proof(slow)[grid.inside(WHOLE)].astype(int) - picture.pixels
+        assert np.abs(apart).max() <= 1
 
 
 @pytest.mark.parametrize("mark", ["light", "dark"])
