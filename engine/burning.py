@@ -9,6 +9,7 @@ setting's least to its greatest; it is 255 less the file's grey.
 from functools import lru_cache
 from typing import Any
 
+import attrs
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -97,41 +98,77 @@ def lag_mm(profile: GlassProfile) -> float:
     return profile.machine.lag_ms / 1000.0 * profile.setting.speed_mm_s
 
 
-def lag_spread_mm(profile: GlassProfile) -> float:
-    """Standard deviation, along the lines, of the Gaussian that fades detail as the lag does.
+@attrs.frozen
+class Softness:
+    """How detail fades along one axis: as through a Gaussian and, along the lines, the lag."""
 
-    A lag of length l passes 1 / (1 + i w l) of a wave of w radians per mm. Two lines that run
-    opposite ways show the mean, 1 / (1 + (w l)^2), lines that run one way sqrt of that, shifted;
-    to the second order in w these are Gaussians of variance 2 l^2 and l^2.
-    """
-    return lag_mm(profile) * (2.0**0.5 if profile.setting.both_directions else 1.0)
+    sigma_mm: float
+    lag_mm: float = 0.0
+    both_directions: bool = True
+
+    def transfer(self, cycles_per_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+        """The share of a wave's swing that is left, without its shift.
+
+        A lag of length l passes 1 / (1 + i w l) of a wave of w radians per mm. Two lines that run
+        opposite ways show the mean of both, 1 / (1 + (w l)^2); lines that all run one way show
+        its size, the root of that.
+        """
+        waves = 2.0 * np.pi * cycles_per_mm
+        lagged = 1.0 / (1.0 + np.square(waves * self.lag_mm))
+        if not self.both_directions:
+            lagged = np.sqrt(lagged)
+        return np.asarray(np.exp(-0.5 * np.square(waves * self.sigma_mm)) * lagged)
+
+    @property
+    def deviation_mm(self) -> float:
+        """Standard deviation of Gaussian and lag together."""
+        return float(
+            np.hypot(self.sigma_mm, self.lag_mm * (2.0 if self.both_directions else 1.0) ** 0.5)
+        )
 
 
-def spreads_mm(profile: GlassProfile) -> tuple[float, float]:
-    """Standard deviations of lag, beam and fracture together: along the lines and across them."""
-    across = total_spread_mm(profile)
-    return float(np.hypot(across, lag_spread_mm(profile))), across
+def softness(profile: GlassProfile, sigma_mm: float) -> tuple[Softness, Softness]:
+    """Along the lines and across them, for a Gaussian of `sigma_mm`."""
+    both = profile.setting.both_directions
+    return Softness(sigma_mm, lag_mm(profile), both), Softness(sigma_mm)
+
+
+def all_softness(profile: GlassProfile) -> tuple[Softness, Softness]:
+    """Along the lines and across them, of lag, beam and fracture together."""
+    return softness(profile, total_spread_mm(profile))
 
 
 def dose_shown(dose: Floats, profile: GlassProfile, pitch_mm: float) -> Floats:
     """A picture in fluence after the lag, without its shift, and the beam."""
-    across = profile.machine.beam_mm / BEAM_SIGMAS
-    along = float(np.hypot(across, lag_spread_mm(profile)))
-    return blur_mm(dose, across, pitch_mm, along)
+    return soften(dose, softness(profile, profile.machine.beam_mm / BEAM_SIGMAS), pitch_mm)
 
 
-def blur_mm(values: Any, sigma_mm: float, pitch_mm: float, along_mm: float | None = None) -> Floats:
-    """A Gaussian of standard deviation `sigma_mm`, along the rows `along_mm` if that is another;
-    float32, rows x columns; keeps the mean."""
-    across = sigma_mm / pitch_mm
-    along = across if along_mm is None else along_mm / pitch_mm
+def soften(values: Any, axes: tuple[Softness, Softness], pitch_mm: float) -> Floats:
+    """A picture as soft as said along its rows and across them; float32, rows x columns; keeps
+    the mean."""
     picture = np.asarray(values, np.float32)
-    if max(along, across) < _LEAST_SIGMA_PX:
+    if max(axis.deviation_mm for axis in axes) / pitch_mm < _LEAST_SIGMA_PX:
         return picture
-    blurred = cv2.sepFilter2D(
-        picture, cv2.CV_32F, _taps(along), _taps(across), borderType=cv2.BORDER_REPLICATE
-    )
-    return np.asarray(blurred, np.float32)
+    along, across = (_softening_taps(axis, pitch_mm) for axis in axes)
+    softened = cv2.sepFilter2D(picture, cv2.CV_32F, along, across, borderType=cv2.BORDER_REPLICATE)
+    return np.asarray(softened, np.float32)
+
+
+def blur_mm(values: Any, sigma_mm: float, pitch_mm: float) -> Floats:
+    """A Gaussian of standard deviation `sigma_mm`; float32, rows x columns; keeps the mean."""
+    return soften(values, (Softness(sigma_mm), Softness(sigma_mm)), pitch_mm)
+
+
+@lru_cache(maxsize=64)
+def _softening_taps(axis: Softness, pitch_mm: float) -> Floats:
+    if axis.lag_mm == 0.0:
+        return _taps(axis.sigma_mm / pitch_mm)
+    half = int(np.ceil((4.0 * axis.sigma_mm + 9.0 * axis.lag_mm) / pitch_mm)) + 2
+    size = max(1024, 4 * half)
+    waves = np.fft.rfftfreq(size, pitch_mm).astype(np.float64)
+    response = np.fft.irfft(axis.transfer(waves), size)
+    taps = np.concatenate([response[-half:], response[: half + 1]])
+    return np.asarray(taps / taps.sum(), np.float32)
 
 
 @lru_cache(maxsize=64)

@@ -8,12 +8,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine import burning
+from engine.burning import Softness
 from engine.colour import look_up
 from engine.filters import Floats
 from shared.profile import GlassProfile
 
 MOST_GAIN = 4.0
-"""No modulation is raised more than this; what the glass swallows whole cannot be brought back."""
+"""No modulation is raised more than this for beam and fracture, and the root of it for the lag;
+what the glass swallows whole cannot be brought back."""
 STEPS, POWER_STEPS = (1.0, 1.0), (0.6, 0.6, 0.6)
 """Shares of what is missing that are added in turn. Full steps would swing to and fro where power
 and frost are not in proportion (measured on virtual sheets, mixed screen)."""
@@ -49,12 +51,12 @@ def compensate(
     within `halo` of what was wanted, within `low` and `high`, and bare glass (0) stays bare.
     `doses` are given where the power follows the tone: see `shown`.
     """
-    along, across = burning.spreads_mm(profile)
-    if strength <= 0.0 or along / pitch_mm < _LEAST_SIGMA_PX:
+    axes = burning.all_softness(profile)
+    if strength <= 0.0 or axes[0].deviation_mm / pitch_mm < _LEAST_SIGMA_PX:
         return frost
     least = np.maximum(frost - np.float32(halo), np.float32(low))
     most = np.minimum(frost + np.float32(halo), np.float32(high))
-    taps = [sharpening_taps(sigma / pitch_mm) for sigma in (along, across)]
+    taps = [sharpening_taps(axis, pitch_mm) for axis in axes]
     asked = np.clip(_filtered(frost, *taps), least, most)
     for step in STEPS if doses is None else POWER_STEPS:
         missing = frost - shown(asked, profile, pitch_mm, doses)
@@ -71,15 +73,14 @@ def shown(asked: Floats, profile: GlassProfile, pitch_mm: float, doses: Doses | 
     detail beside light suffers another loss than light beside dark.
     """
     if doses is None:
-        along, across = burning.spreads_mm(profile)
-        return burning.blur_mm(asked, across, pitch_mm, along)
+        return burning.soften(asked, burning.all_softness(profile), pitch_mm)
     dose = burning.dose_shown(look_up(asked, doses.of_frost), profile, pitch_mm)
     return burning.blur_mm(look_up(dose, doses.to_frost), profile.spread_mm, pitch_mm)
 
 
 def compensation_reach_mm(profile: GlassProfile, pitch_mm: float) -> float:
     """How far one place can influence another."""
-    sigma_px = max(burning.spreads_mm(profile)) / pitch_mm
+    sigma_px = burning.all_softness(profile)[0].deviation_mm / pitch_mm
     return (TAPS_PER_SIGMA * 2 + len(POWER_STEPS) * 4 + 2) * max(sigma_px, 1.0) * pitch_mm
 
 
@@ -106,23 +107,29 @@ def modulation_kept(
 
 
 @lru_cache(maxsize=8)
-def sharpening_taps(sigma_px: float) -> NDArray[np.float32]:
-    """One axis of the capped inverse of a Gaussian: a symmetric filter that keeps the mean.
+def sharpening_taps(axis: Softness, pitch_mm: float) -> NDArray[np.float32]:
+    """One axis of the capped inverse of beam, fracture and lag: a symmetric filter that keeps the
+    mean.
 
-    In each axis the gain is 1 / H with H = exp(-2 (pi sigma f)^2), rolled off towards the cap's
-    square root, so that both axes together stay below MOST_GAIN.
+    In each axis the gain is the inverse of the transfer, rolled off towards the cap's square root,
+    so that both axes together stay below MOST_GAIN; the lag is made up for on top of it, within the
+    same bound.
     """
     size = 1024
-    frequencies = np.fft.rfftfreq(size)
-    transfer = np.exp(-2.0 * (np.pi * sigma_px * frequencies) ** 2)
-    cap = np.sqrt(MOST_GAIN)
-    gain = transfer / (transfer**2 + (1.0 / cap) ** 4 * (1.0 - transfer) ** 2)
-    gain = np.minimum(gain, cap)
+    waves = np.fft.rfftfreq(size, pitch_mm).astype(np.float64)
+    blur, lag = Softness(axis.sigma_mm), attrs.evolve(axis, sigma_mm=0.0)
+    gain = _capped(blur.transfer(waves)) * _capped(lag.transfer(waves))
     response = np.fft.irfft(gain, size)
-    half = max(3, int(np.ceil(TAPS_PER_SIGMA * sigma_px)))
+    half = max(3, int(np.ceil(TAPS_PER_SIGMA * axis.deviation_mm / pitch_mm)))
     taps = np.concatenate([response[-half:], response[: half + 1]])
     taps *= 0.5 + 0.5 * np.cos(np.pi * np.arange(-half, half + 1) / (half + 1))
     return np.asarray(taps / taps.sum(), np.float32)
+
+
+def _capped(transfer: NDArray[np.float64]) -> NDArray[np.float64]:
+    cap = np.sqrt(MOST_GAIN)
+    gain = transfer / (transfer**2 + (1.0 / cap) ** 4 * (1.0 - transfer) ** 2)
+    return np.asarray(np.minimum(gain, cap))
 
 
 def _filtered(values: Floats, along: NDArray[np.float32], across: NDArray[np.float32]) -> Floats:

@@ -160,16 +160,14 @@ def drive(values: Floats, aim: Aim) -> Floats:
     """What is asked of the laser for a look at the etch pitch, for dots: the screen's curve
     inverted and the spread made up for."""
     frost = np.asarray(cv2.LUT(_codes(values), frost_table(aim)))
-    along, across = (sigma / aim.pitch_mm for sigma in burning.spreads_mm(aim.profile))
+    axes = burning.all_softness(aim.profile)
     least = np.maximum(frost - np.float32(aim.halo), np.float32(aim.curve.least))
     most = np.minimum(frost + np.float32(aim.halo), np.float32(aim.curve.most))
-    taps = [compensate.sharpening_taps(sigma) for sigma in (along, across)]
+    taps = [compensate.sharpening_taps(axis, aim.pitch_mm) for axis in axes]
     asked = cv2.sepFilter2D(frost, cv2.CV_32F, *taps, borderType=cv2.BORDER_REPLICATE)
     asked = np.clip(asked, least, most)
     for step in compensate.STEPS:
-        left = cv2.GaussianBlur(
-            asked, (0, 0), along, sigmaY=across, borderType=cv2.BORDER_REPLICATE
-        )
+        left = burning.soften(asked, axes, aim.pitch_mm)
         asked = np.clip(asked + np.float32(step) * (frost - left), least, most)
     asked = frost + np.float32(aim.compensate) * (asked - frost)
     asked[frost <= 0.0] = 0.0

@@ -3,11 +3,16 @@
 import attrs
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from engine import burning
 from engine.compensate import MOST_GAIN, compensate, modulation_kept, sharpening_taps
+from engine.drive import aim_of, drive_of_frost, frost_asked, frost_wanted
+from engine.screens import screen
 from shared.profile import GENERIC
+from shared.recipe import Recipe
 
 PITCH = 0.1
 
@@ -66,9 +71,49 @@ def test_the_halo_limit_holds(halo: float) -> None:
     assert asked.max() <= 1.0
 
 
+@pytest.mark.parametrize("both", [True, False])
+@pytest.mark.parametrize("lag_ms", [0.1, 0.2, 0.3])
+@pytest.mark.parametrize("kind", ["continuous", "diffusion"])
+def test_a_lagging_tube_loses_no_modulation_at_two_cycles(
+    kind: str, lag_ms: float, both: bool
+) -> None:
+    """Along the lines, burnt on the model; what the pixels themselves take is left out."""
+    slow = attrs.evolve(
+        GENERIC,
+        machine=attrs.evolve(GENERIC.machine, lag_ms=lag_ms),
+        setting=attrs.evolve(GENERIC.setting, both_directions=both),
+    )
+    aim = aim_of(Recipe().changed(screen__kind=kind, glass__backing=0.0), slow)
+    look = np.repeat(
+        (0.5 + 0.1 * np.sin(2.0 * np.pi * 2.0 * PITCH * np.arange(400)))[None, :], 200, axis=0
+    ).astype(np.float32)
+    asked = drive_of_frost(frost_asked(look, aim, PITCH), aim)
+    codes = screen(asked, aim.screen, pitch_mm=PITCH)
+    burnt = burning.burn_codes(codes, slow, PITCH)
+    kept = modulation_kept(
+        frost_wanted(look, aim), np.repeat(burnt.mean(axis=0)[None, :], 200, axis=0), PITCH, 2.0
+    )
+    assert kept is not None
+    assert kept / np.sinc(2.0 * PITCH) ** 2 == pytest.approx(1.0, abs=0.1)
+
+
+@given(sigma_mm=st.floats(0.0, 0.3), lag_mm=st.floats(0.001, 0.3), both=st.booleans())
+def test_softening_passes_waves_as_its_transfer_says(
+    sigma_mm: float, lag_mm: float, both: bool
+) -> None:
+    axis = burning.Softness(sigma_mm, lag_mm, both)
+    wave = np.cos(2.0 * np.pi * np.arange(800) / 8.0).astype(np.float32)
+    rows = np.repeat(wave[None, :], 3, axis=0)
+    soft = burning.soften(rows, (axis, burning.Softness(0.0)), PITCH)
+    middle = soft[1, 300:500]
+    left = 2.0 * float((middle * wave[300:500]).mean())
+    expected = float(axis.transfer(np.array([1.0 / (8.0 * PITCH)]))[0])
+    assert left == pytest.approx(expected, abs=0.02)
+
+
 @pytest.mark.parametrize("sigma_px", [0.3, 0.6, 1.0, 2.0])
 def test_the_filter_keeps_the_mean_and_its_cap(sigma_px: float) -> None:
-    taps = sharpening_taps(sigma_px)
+    taps = sharpening_taps(burning.Softness(sigma_px * PITCH), PITCH)
     assert taps.sum() == pytest.approx(1.0, abs=1e-6)
     gain = np.abs(np.fft.rfft(taps, 512))
     assert gain.max() <= np.sqrt(MOST_GAIN) * 1.1
