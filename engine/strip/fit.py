@@ -12,7 +12,7 @@ from engine.glass import ends
 from engine.strip.fit_curve import BAD_WEIGHT
 from engine.strip.fit_gains import GainFit, fit_gains, set_to
 from engine.strip.fit_lines import SpreadFit, fit_spread
-from engine.strip.fit_merge import as_doses, as_gains, merged_light, merged_spread
+from engine.strip.fit_merge import as_doses, as_gains, merged_light
 from engine.strip.fit_power import PowerFit, doses_of, fit_power
 from engine.strip.fit_values import Measured, checked
 from shared.errors import InputError
@@ -87,8 +87,7 @@ def fit_profile(
     )
     spread = fit_spread(strip, measured.lines, known, power.full)
     if spread is not None:
-        mm = spread.spread_mm if earlier is None else merged_spread(earlier.spread_mm, spread)
-        known = attrs.evolve(known, spread_mm=mm)
+        known = _softened(known, spread, earlier)
     seen = ends(known.light, BACKING, "light")
     more = [] if earlier is None else as_gains(earlier, known)
     gains = fit_gains(strip, measured.values, known, seen, run, power.full, more, only)
@@ -103,6 +102,17 @@ def fit_profile(
         note=_note(strip, measured, len(bad), earlier),
     )
     return Fit(profile, run, power, tuple(gains), spread, bad)
+
+
+def _softened(
+    profile: GlassProfile, found: SpreadFit, earlier: GlassProfile | None
+) -> GlassProfile:
+    spread_mm, lag_ms = found.spread_mm, found.lag_ms
+    if earlier is not None:
+        spread_mm = 0.5 * (earlier.spread_mm + spread_mm)
+        lag_ms = 0.5 * (earlier.machine.lag_ms + lag_ms)
+    machine = attrs.evolve(profile.machine, lag_ms=lag_ms)
+    return attrs.evolve(profile, spread_mm=spread_mm, machine=machine)
 
 
 def _light(light: Light, bare_over_full: float | None) -> Light:

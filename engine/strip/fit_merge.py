@@ -4,7 +4,6 @@ import attrs
 import numpy as np
 
 from engine.glass import ends
-from engine.strip.fit_lines import SpreadFit
 from engine.strip.fit_power import Dose
 from engine.strip.fit_values import LEAST_SCATTER
 from shared.errors import InputError
@@ -103,11 +102,6 @@ def as_gains(earlier: GlassProfile, profile: GlassProfile) -> list[tuple[str, Ga
         for point in gains.points
         if point.drive > 0.0
     ]
-
-
-def merged_spread(earlier_mm: float, found: SpreadFit) -> float:
-    """The mean of both."""
-    return 0.5 * (earlier_mm + found.spread_mm)
 
 
 def merged_light(earlier: Light, found: Light, backing: float) -> Light:

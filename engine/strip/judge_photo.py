@@ -119,6 +119,8 @@ def report(learnt: Learnt) -> dict[str, Any]:
         "flaking_j_mm2": round(fit.power.flaking_j_mm2, 4) if fit.power.flakes else None,
         "spread_mm": None if fit.spread is None else fit.spread.spread_mm,
         "spread_error_mm": None if fit.spread is None else fit.spread.error_mm,
+        "lag_ms": None if fit.spread is None else fit.spread.lag_ms,
+        "lag_error_ms": None if fit.spread is None else fit.spread.lag_error_ms,
         "bare_over_full": learnt.measured.bare_over_full,
         "patches_read": len(learnt.measured.values) + len(learnt.measured.lines),
         "patches_left_out": [n + 1 for n in fit.bad],

@@ -20,8 +20,6 @@ _BIN_MM = 0.05
 CAMERA_BLUR_PX = (0.3, 0.6, 0.95)
 """Standard deviation in pixels of a phone's lens and sharpening: the least, the usual and the most
 that a photo in focus has; the pixel's own square comes on top."""
-MOST_MODULATION = 4.0 / math.pi
-"""The fundamental of full square lines; nothing between bare and solid has more."""
 
 
 @attrs.frozen
@@ -78,9 +76,8 @@ def modulation(
     noise = 2.0 * float(left.std()) * math.sqrt(2.0 / max(len(frost), 1))
     px = shot.view.px_per_mm_at(patch.box)
     kept = [_kept(patch.lines_per_mm, min(blur / px, blur_mm), px) for blur in CAMERA_BLUR_PX]
-    best = min(seen / kept[1], MOST_MODULATION)
     reach = (seen / kept[2] - seen / kept[0]) / 2.0
-    return best, math.hypot(reach, noise / kept[1])
+    return seen / kept[1], math.hypot(reach, noise / kept[1])
 
 
 def _kept(per_mm: float, blur_mm: float, px_per_mm: float) -> float:

@@ -172,6 +172,21 @@ def test_the_spread_is_found_from_the_lines() -> None:
     assert fit_profile(strip, attrs.evolve(measured_on(strip, TRUE), lines=()), 0).spread is None
 
 
+@pytest.mark.parametrize("lag_ms", [0.0, 0.1, 0.25])
+@pytest.mark.parametrize("blur", [1.0, 0.85])
+def test_the_lag_is_found_from_lines_both_ways_whatever_the_cameras_blur(
+    lag_ms: float, blur: float
+) -> None:
+    strip = strip_of()
+    slow = attrs.evolve(TRUE, machine=attrs.evolve(TRUE.machine, lag_ms=lag_ms))
+    measured = measured_on(strip, slow)
+    softer = [attrs.evolve(line, modulation=blur * line.modulation) for line in measured.lines]
+    fit = fit_profile(strip, attrs.evolve(measured, lines=tuple(softer)), 0)
+    assert fit.spread is not None
+    assert fit.spread.lag_ms == pytest.approx(lag_ms, abs=0.03)
+    assert fit.profile.machine.lag_ms == fit.spread.lag_ms
+
+
 def test_a_bad_patch_is_named_and_left_out() -> None:
     strip = strip_of()
     measured = measured_on(strip, TRUE, 0.003)
