@@ -47,7 +47,7 @@ class Dialogs(QObject):
         studio.journal.write()
         folder = Path(studio.settings.folder("output"))
         profile = studio.session.profile
-        facts = ticket_facts.facts(studio.recipe, prepared.photo, profile, None)
+        facts = ticket_facts.facts(studio.recipe, prepared.photo, profile, None, studio.fitted.now)
         size = studio.ticket.size_text(facts)
         dialog = OutputDialog(prepared, studio.recipe, profile, facts, size, folder, studio)
         dialog.written.connect(self._written)
@@ -59,6 +59,15 @@ class Dialogs(QObject):
 
         dialog = Preferences(self._studio.settings, self._studio)
         dialog.units_changed.connect(self._studio.show_units)
+        self.run(dialog)
+
+    def fitted(self) -> None:
+        """What is fitted at the machine now."""
+        from app.glass.fitted_dialog import FittedDialog
+
+        studio = self._studio
+        dialog = FittedDialog(studio.fitted.now or studio.session.profile, studio)
+        dialog.accepted.connect(lambda: studio.fitted.keep(dialog.profile))
         self.run(dialog)
 
     def cautions(self) -> None:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import attrs
 
+from app.fitted_file import read_fitted
 from engine import facts as ticket
 from engine import output
 from engine.flow import Prepared, prepare
@@ -81,7 +82,7 @@ def write_plate(
     photo_path = prepared.photo.path
     targets.check(photo_path)
     done = burn(prepared, recipe, profile, progress)
-    found = ticket.facts(recipe, prepared.photo, profile, done.shares)
+    found = ticket.facts(recipe, prepared.photo, profile, done.shares, read_fitted())
     pitch, replace = recipe.plate.pitch_mm, targets.replace
     output.write_bitmap(done.bitmap, targets.plate, overwrite=replace, photo_path=photo_path)
     if targets.look is not None:

@@ -17,6 +17,7 @@ from app.compare.compare import Compare
 from app.dialogs import Dialogs
 from app.dropping import Dropping
 from app.files import Files
+from app.fitted import Fitted
 from app.glass.glass_step import GlassStep
 from app.journal import Journal
 from app.notice import Notice
@@ -66,6 +67,7 @@ class Studio(QMainWindow):
         self.opener = Opener(self.session, settings, self)
         self.files = Files(self.session, self.opener, settings, self)
         self.journal = Journal(self.session, self)
+        self.fitted = Fitted(self)
         self.dialogs = Dialogs(self)
         self.parts = BenchParts(self)
         self.glass = GlassStep(self)
@@ -154,6 +156,8 @@ class Studio(QMainWindow):
         self.files.asked.connect(self._ask)
         self.files.renamed.connect(self._retitle)
         self.journal.failed.connect(self.notice.warn)
+        self.fitted.failed.connect(self.notice.warn)
+        self.fitted.changed.connect(self._show_facts)
         self.ticket.step_wanted.connect(self.go_to_step)
         self.ticket.output_wanted.connect(self.dialogs.output)
         self.ticket.cautions_wanted.connect(self.dialogs.cautions)
@@ -211,6 +215,7 @@ class Studio(QMainWindow):
             prepared.photo,
             self.session.profile,
             measured.shares if measured else None,
+            self.fitted.now,
         )
         self.ticket.show_facts(self.take, found)
         self.parts.show_facts(found)

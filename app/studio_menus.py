@@ -149,6 +149,8 @@ class StudioMenus(QObject):
             [
                 Command("Test &strip...", "Ctrl+T", self._studio.open_strip),
                 Command("&Check a finished piece...", None, self._studio.check_piece),
+                LINE,
+                Command("&Fitted now...", None, self._studio.dialogs.fitted),
             ],
         )
 

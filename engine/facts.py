@@ -12,6 +12,7 @@ from engine.photo import Photo
 from shared import units
 from shared.profile import GlassProfile, Setting
 from shared.recipe import Recipe, field_info
+from shared.stale import stale
 
 _MOST_BARE = 0.30
 _MOST_FULL = 0.08
@@ -72,8 +73,14 @@ class Facts:
         return "fair" if share >= _FAIR_SHARE else "too few"
 
 
-def facts(recipe: Recipe, photo: Photo, profile: GlassProfile, shares: Shares | None) -> Facts:
-    """The ticket of one take."""
+def facts(
+    recipe: Recipe,
+    photo: Photo,
+    profile: GlassProfile,
+    shares: Shares | None,
+    fitted: GlassProfile | None = None,
+) -> Facts:
+    """The ticket of one take. `fitted` holds the machine and the glass of today, if known."""
     plate = recipe.plate
     rows, columns = photo.pixels.shape[:2]
     mm_per_pixel = recipe.placement.mm_per_photo_pixel(plate, columns, rows)
@@ -102,7 +109,7 @@ def facts(recipe: Recipe, photo: Photo, profile: GlassProfile, shares: Shares | 
         cautions=(),
         notes=photo.notes,
     )
-    return attrs.evolve(found, cautions=tuple(_cautions(recipe, found, profile)))
+    return attrs.evolve(found, cautions=tuple(_cautions(recipe, found, profile, fitted)))
 
 
 def report(found: Facts, recipe: Recipe) -> dict[str, Any]:
@@ -121,9 +128,11 @@ def screen_label(kind: str) -> str:
     return next(option.label for option in options if option.value == kind)
 
 
-def _cautions(recipe: Recipe, found: Facts, profile: GlassProfile) -> list[Caution]:
+def _cautions(
+    recipe: Recipe, found: Facts, profile: GlassProfile, fitted: GlassProfile | None
+) -> list[Caution]:
     plate = recipe.plate
-    said: list[Caution] = []
+    said: list[Caution] = _stale(recipe, profile, fitted)
     if plate.margin_mm < plate.least_margin_mm:
         said.append(
             Caution(
@@ -167,6 +176,16 @@ def _cautions(recipe: Recipe, found: Facts, profile: GlassProfile) -> list[Cauti
         )
     said += glass_cautions(recipe, profile)
     return said + _resolution_caution(plate.pitch_mm, max(plate.width_mm, plate.height_mm))
+
+
+def _stale(recipe: Recipe, profile: GlassProfile, fitted: GlassProfile | None) -> list[Caution]:
+    now = profile if fitted is None else fitted
+    sheet = attrs.evolve(now.sheet, thickness_mm=recipe.plate.thickness_mm)
+    reasons = stale(profile, now.machine, sheet)
+    if not reasons:
+        return []
+    words = f"The glass profile may not hold any more. {' '.join(reasons)} Make a new test strip."
+    return [Caution("glass", words)]
 
 
 def _seconds(recipe: Recipe, profile: GlassProfile) -> float:

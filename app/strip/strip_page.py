@@ -72,6 +72,7 @@ class StripPage(QObject):
 
     def _take(self, profile: GlassProfile) -> None:
         self._studio.session.set_profile(profile, f"Profile of the test strip, {profile.name}")
+        self._studio.fitted.suppose(profile)
 
     def _refine(self, profile: GlassProfile) -> None:
         self._studio.session.set_profile(profile, "Refine the glass profile by a finished piece")

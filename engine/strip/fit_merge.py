@@ -1,4 +1,4 @@
-"""A second strip refines a profile; and what makes a profile stale."""
+"""A second strip refines a profile."""
 
 import attrs
 import numpy as np
@@ -7,7 +7,8 @@ from engine.glass import ends
 from engine.strip.fit_power import Dose
 from engine.strip.fit_values import LEAST_SCATTER
 from shared.errors import InputError
-from shared.profile import Gain, GlassProfile, Light, Machine, Sheet
+from shared.profile import Gain, GlassProfile, Light
+from shared.stale import stale
 
 EARLIER_DOUBT = 2.3
 """The points of a fitted curve are more than the figures that made them: about five times."""
@@ -15,44 +16,6 @@ SAME = 0.02
 """Relative difference up to which two settings count as the same."""
 EARLIER = -1
 """Stands for the patch of a point that an earlier profile brings."""
-
-
-def stale(profile: GlassProfile, machine: Machine, sheet: Sheet) -> tuple[str, ...]:
-    """Why a profile does not hold for a machine and glass: a sentence each; none if it does.
-
-    A starting guess was never measured and so cannot go stale.
-    """
-    if profile.origin == "starting guess":
-        return ()
-    known = profile.machine
-    checks = (
-        (known.name != machine.name, f"It was measured on another machine: {known.name}."),
-        (
-            (known.tube, known.tube_date) != (machine.tube, machine.tube_date),
-            f"It was measured with another tube: {_tube(known)}.",
-        ),
-        (
-            abs(known.rated_w / machine.rated_w - 1.0) > SAME,
-            f"It was measured with a tube of {known.rated_w:g} W.",
-        ),
-        (
-            abs(known.beam_mm / machine.beam_mm - 1.0) > SAME,
-            f"It was measured with another lens: a beam of {known.beam_mm:g} mm.",
-        ),
-        (
-            profile.sheet.kind != sheet.kind,
-            f"It was measured on another glass: {profile.sheet.kind}.",
-        ),
-        (
-            abs(profile.sheet.thickness_mm / sheet.thickness_mm - 1.0) > SAME,
-            f"It was measured on glass of {profile.sheet.thickness_mm:g} mm.",
-        ),
-        (
-            profile.sheet.masking != sheet.masking,
-            f"It was measured with another masking: {profile.sheet.masking or 'none'}.",
-        ),
-    )
-    return tuple(sentence for differs, sentence in checks if differs)
 
 
 def check_refines(earlier: GlassProfile, planned: GlassProfile) -> None:
@@ -116,8 +79,3 @@ def merged_light(earlier: Light, found: Light, backing: float) -> Light:
 def _ratio(light: Light, backing: float) -> float:
     seen = ends(light, backing, "light")
     return seen.unmarked / seen.marked
-
-
-def _tube(machine: Machine) -> str:
-    words = " ".join(word for word in (machine.tube, machine.tube_date) if word)
-    return words or "one without a name"

@@ -136,7 +136,8 @@ def make_strip(
 
 
 def _described(wish: Wish, layout: Layout, recipe: Recipe, profile: GlassProfile) -> Strip:
-    planned = profile_of_run(profile, wish.runs[0], wish.pitch_mm)
+    sheet = attrs.evolve(profile.sheet, thickness_mm=recipe.plate.thickness_mm)
+    planned = attrs.evolve(profile_of_run(profile, wish.runs[0], wish.pitch_mm), sheet=sheet)
     return Strip(
         number=wish.number,
         size_mm=wish.size_mm,

@@ -122,7 +122,7 @@ class Desk:
         return self.studio.notice.text if self.studio.notice.isVisible() else ""
 
 
-@pytest.fixture
+@pytest.fixture(autouse=True)
 def home(tmp_path, monkeypatch):
     """Preferences and unsaved work of this test alone."""
     monkeypatch.setenv("RIMETYPE_HOME", str(tmp_path / "home"))

@@ -208,3 +208,24 @@ def test_the_report_is_plain_data_with_all_facts() -> None:
 def test_screens_have_labels() -> None:
     for option in field_info("screen.kind").options:
         assert screen_label(option.value) == option.label
+
+
+def test_a_profile_measured_with_another_tube_is_marked() -> None:
+    measured = attrs.evolve(GENERIC, origin="measured")
+    now = attrs.evolve(GENERIC, machine=attrs.evolve(GENERIC.machine, tube="new"))
+    assert facts(Recipe(), LARGE, measured, None, measured).cautions == ()
+    (caution,) = facts(Recipe(), LARGE, measured, None, now).cautions
+    assert caution.step == "glass"
+    assert "another tube" in caution.sentence
+    assert "Make a new test strip" in caution.sentence
+    assert facts(Recipe(), LARGE, GENERIC, None, now).cautions == ()
+
+
+def test_a_profile_of_thicker_glass_is_marked_without_knowing_the_machine() -> None:
+    thick = attrs.evolve(
+        GENERIC, origin="measured", sheet=attrs.evolve(GENERIC.sheet, thickness_mm=6.0)
+    )
+    (caution,) = facts(Recipe(), LARGE, thick, None).cautions
+    assert "6 mm" in caution.sentence
+    assert facts(Recipe().changed(plate__thickness_mm=6.0, plate__margin_mm=12.0), LARGE, thick,
+                 None).cautions == ()  # fmt: skip

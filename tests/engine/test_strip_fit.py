@@ -13,10 +13,10 @@ from engine.response import frost_of_fluence
 from engine.strip.fit import BACKING, fit_profile
 from engine.strip.fit_curve import _solve, fit_rising
 from engine.strip.fit_gains import set_to
-from engine.strip.fit_merge import check_refines, stale
+from engine.strip.fit_merge import check_refines
 from engine.strip.fit_values import Measured, Value, frost_of_tone, tone_of
 from shared.errors import InputError
-from shared.profile import GENERIC, Machine, Response, Sheet
+from shared.profile import GENERIC, Response
 from shared.profile_file import dump_profile, load_profile
 from shared.recipe import Screen
 from tests.strip_parts import RUNS, TRUE, measured_on, strip_of
@@ -211,30 +211,6 @@ def test_a_second_strip_refines() -> None:
     assert np.median(second.power.curve.scatter) <= np.median(alone.power.curve.scatter)
     assert np.abs(error_l(second.profile)).mean() < np.abs(error_l(first)).mean()
     assert "refines" in second.profile.note
-
-
-def test_what_makes_a_profile_stale() -> None:
-    strip = strip_of()
-    profile = fit_profile(strip, measured_on(strip, TRUE), 0).profile
-    machine, sheet = profile.machine, profile.sheet
-    assert stale(profile, machine, sheet) == ()
-    assert stale(GENERIC, Machine(tube="another"), sheet) == ()
-    for changed, word in (
-        (attrs.evolve(machine, tube="B"), "tube"),
-        (attrs.evolve(machine, tube_date="today"), "tube"),
-        (attrs.evolve(machine, rated_w=80.0), "W"),
-        (attrs.evolve(machine, beam_mm=0.2), "lens"),
-        (attrs.evolve(machine, name="Other"), "machine"),
-    ):
-        (reason,) = stale(profile, changed, sheet)
-        assert word in reason
-    for other, word in (
-        (Sheet(kind="low-iron glass"), "glass"),
-        (Sheet(thickness_mm=6.0), "mm"),
-        (Sheet(masking=""), "masking"),
-    ):
-        (reason,) = stale(profile, machine, other)
-        assert word in reason
 
 
 def test_only_a_measured_profile_of_the_same_glass_is_refined() -> None:

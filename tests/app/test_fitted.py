@@ -1,0 +1,74 @@
+"""What is fitted at the machine now: asked once, kept, and held against the profile."""
+
+import json
+
+import attrs
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QLabel
+
+from app.command import run
+from app.fitted_file import fitted_path, keep_fitted, read_fitted
+from app.glass.fitted_dialog import FittedDialog
+from shared.profile import GENERIC
+from shared.profile_file import dump_profile
+
+MEASURED = attrs.evolve(GENERIC, origin="measured", name="Mine")
+
+
+def sentences(desk):
+    return " ".join(label.text() for label in desk.studio.ticket.findChildren(QLabel))
+
+
+def fitted_dialog(desk):
+    desk.studio.dialogs.fitted()
+    (dialog,) = (d for d in desk.studio.findChildren(FittedDialog) if d.isVisible())
+    return dialog
+
+
+def test_a_new_tube_marks_the_profile_on_the_ticket(open_desk, qtbot):
+    studio = open_desk.studio
+    open_desk.do(lambda: studio.session.set_profile(MEASURED))
+    studio.fitted.suppose(MEASURED)
+    assert "may not hold" not in sentences(open_desk)
+    dialog = fitted_dialog(open_desk)
+    dialog.fields["machine.tube"].setFocus()
+    qtbot.keyClicks(dialog.fields["machine.tube"], "The second")
+    qtbot.mouseClick(dialog.ok, Qt.MouseButton.LeftButton)
+    assert "measured with another tube" in sentences(open_desk)
+    assert read_fitted().machine.tube == "The second"
+    studio.fitted.suppose(MEASURED)
+    assert "measured with another tube" in sentences(open_desk)
+
+
+def test_a_figure_that_is_none_is_told_and_nothing_is_kept(open_desk, qtbot):
+    dialog = fitted_dialog(open_desk)
+    dialog.fields["machine.rated_w"].selectAll()
+    qtbot.keyClicks(dialog.fields["machine.rated_w"], "many")
+    assert not dialog.ok.isEnabled()
+    assert "needs a number" in dialog.problem.text()
+    dialog.reject()
+    assert read_fitted() is None
+
+
+def test_a_damaged_file_counts_as_absent():
+    keep_fitted(MEASURED)
+    assert read_fitted().machine == MEASURED.machine
+    fitted_path().write_text("{")
+    assert read_fitted() is None
+
+
+def test_a_place_that_cannot_be_written_is_told(open_desk):
+    fitted_path().mkdir(parents=True)
+    open_desk.studio.fitted.keep(MEASURED)
+    assert open_desk.notice()
+    assert open_desk.studio.fitted.now is None
+
+
+def test_the_command_line_says_so_in_its_report(tmp_path, photo):
+    keep_fitted(attrs.evolve(MEASURED, machine=attrs.evolve(MEASURED.machine, beam_mm=0.25)))
+    profile, report = tmp_path / "mine.json", tmp_path / "report.json"
+    profile.write_text(dump_profile(MEASURED), encoding="utf-8")
+    words = ["plate", photo, "-o", tmp_path / "p.png", "--size", "40x50", "--profile", profile]
+    assert run([str(word) for word in [*words, "--report", report]]) == 0
+    cautions = json.loads(report.read_text(encoding="utf-8"))["cautions"]
+    assert any("another lens" in caution["sentence"] for caution in cautions)
