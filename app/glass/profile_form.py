@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QGridLayout, QLabel, QPushButton, QVBoxLayout, QWi
 
 from app import theme
 from app.glass.figure_field import Field, FlagField, field_for
+from app.glass.gains_table import GainsTable
 from app.glass.lens_row import LensRow
 from app.glass.points_table import PointsTable
 from shared.errors import ProfileError
@@ -42,15 +43,14 @@ class ProfileForm(QWidget):
         self.fields: dict[str, Field] = {}
         self.lens = LensRow()
         self.points = PointsTable()
-        self._gains = QLabel()
-        self._gains.setWordWrap(True)
-        theme.as_caption(self._gains)
+        self.gains = GainsTable()
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, theme.GRID * 2, 0)
         self._column.setSpacing(theme.GRID)
         self._fill()
         self.lens.wanted.connect(self._take_beam)
         self.points.edited.connect(self._edited)
+        self.gains.edited.connect(self._edited)
         self.set_profile(profile)
 
     def set_profile(self, profile: GlassProfile) -> None:
@@ -61,12 +61,7 @@ class ProfileForm(QWidget):
             value: Any = getattr(getattr(profile, part) if part else profile, name)
             field.set_value(value)
         self.points.set_knots(profile.knots)
-        gains = [f"{g.screen} ({len(g.points)} points)" for g in profile.gains]
-        self._gains.setText(
-            f"Dot gain was measured for: {', '.join(gains)}."
-            if gains
-            else "Dot gain was not measured; it is reckoned from beam, curve and spread."
-        )
+        self.gains.set_gains(profile)
         self._follow(profile)
 
     def profile(self) -> GlassProfile:
@@ -80,6 +75,7 @@ class ProfileForm(QWidget):
         knots = self.points.knots()
         if knots != tuple(sorted(self._base.knots, key=lambda knot: knot.fluence_j_mm2)):
             values["knots"] = knots
+        values["gains"] = self.gains.gains()
         profile = attrs.evolve(self._base, **values)
         self._follow(profile)
         return profile
@@ -103,7 +99,8 @@ class ProfileForm(QWidget):
             elif part == "response":
                 self._add_points()
         self._section("Spread", {"spread_mm": whole["spread_mm"]})
-        self._column.addWidget(self._gains)
+        self._column.addWidget(heading_label("Dot gain"))
+        self._column.addWidget(self.gains)
 
     def _section(self, heading: str, described: dict[str, Figure]) -> None:
         if heading:

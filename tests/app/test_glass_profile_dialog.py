@@ -239,3 +239,55 @@ def test_a_profile_goes_out_and_comes_in(open_dialog, qtbot, tmp_path):
     other.import_from(path)
     assert "not a Rimetype glass profile" in other.problem.text()
     assert other.profile == MEASURED
+
+
+def type_gain(qtbot, dialog, row, column, text):
+    table = dialog.form.gains.points.table
+    table.setCurrentCell(row, column)
+    table.editItem(table.item(row, column))
+    editor = next(e for e in table.findChildren(QLineEdit) if e.isVisible())
+    editor.selectAll()
+    qtbot.keyClicks(editor, text)
+    qtbot.keyClick(editor, KEY.Key_Return)
+    qtbot.waitUntil(lambda: table.state() == table.State.NoState)
+
+
+def choose_screen(dialog, kind):
+    box = dialog.form.gains.chooser
+    box.setCurrentIndex(box.findData(kind))
+    box.activated.emit(box.currentIndex())
+
+
+def test_dot_gain_is_typed_for_one_screen_and_kept_for_the_others(open_dialog, qtbot):
+    dialog = open_dialog(MEASURED)
+    assert dialog.form.gains.chooser.currentData() == "diffusion"
+    type_gain(qtbot, dialog, 0, 1, "63")
+    choose_screen(dialog, "bluenoise")
+    assert dialog.form.gains.points.table.rowCount() == 0
+    qtbot.keyClick(dialog.form.gains.points.table, KEY.Key_Insert)
+    type_gain(qtbot, dialog, 0, 0, "40")
+    dialog.ok.click()
+    assert dialog.profile.gains_of("diffusion") == (Gain(0.5, 0.63),)
+    assert dialog.profile.gains_of("bluenoise") == (Gain(0.4, 0.1),)
+    assert dialog.profile.origin == "entered by hand"
+
+
+def test_a_dot_gain_point_that_cannot_be_is_told_and_holds_the_screen(open_dialog, qtbot):
+    dialog = open_dialog(MEASURED)
+    type_gain(qtbot, dialog, 0, 1, "much")
+    assert "Dot gain point 1 needs a number as frost" in dialog.problem.text()
+    assert not dialog.ok.isEnabled()
+    choose_screen(dialog, "mixed")
+    assert dialog.form.gains.chooser.currentData() == "diffusion"
+    type_gain(qtbot, dialog, 0, 1, "150")
+    assert "Dot gain point 1" in dialog.problem.text()
+    type_gain(qtbot, dialog, 0, 1, "60")
+    assert dialog.ok.isEnabled()
+
+
+def test_dot_gain_points_are_taken_away(open_dialog, qtbot):
+    dialog = open_dialog(MEASURED)
+    dialog.form.gains.points.table.setCurrentCell(0, 0)
+    qtbot.keyClick(dialog.form.gains.points.table, KEY.Key_Delete)
+    dialog.ok.click()
+    assert dialog.profile.gains == ()
