@@ -1,5 +1,7 @@
 """The measured dot gain of each screen as a table that can be edited, one screen at a time."""
 
+from typing import Any
+
 import attrs
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QVBoxLayout, QWidget
@@ -96,7 +98,8 @@ class GainsTable(QWidget):
         points = self.points.points()
         if points != _rising(self._kept.get(self._shown, ())):
             self._kept[self._shown] = points
-        return tuple(ScreenGains(kind, list(kept)) for kind, kept in self._kept.items() if kept)
+        kept: dict[str, Any] = {kind: known for kind, known in self._kept.items() if known}
+        return tuple(ScreenGains(kind, known) for kind, known in kept.items())
 
     def _choose(self) -> None:
         try:
