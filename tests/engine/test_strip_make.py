@@ -219,6 +219,20 @@ def test_nothing_is_written_over_unless_it_may(tmp_path, made):
     assert not (tmp_path / STRIP).exists()
 
 
+def test_runs_of_a_strip_that_is_replaced_go_and_nothing_else_does(tmp_path, astronaut, made):
+    other = make(astronaut, attrs.evolve(PLAN, speeds=(310.0,)))
+    (tmp_path / "mine.png").write_bytes(b"mine")
+    write_strip(made, tmp_path)
+    described = tmp_path / STRIP
+    name = made.strip.runs[0].file
+    described.write_text(described.read_text().replace(f'"{name}"', '"mine.png"'))
+    write_strip(other, tmp_path, overwrite=True)
+    there = {path.name for path in tmp_path.glob("*.png")}
+    assert {run.file for run in other.strip.runs} <= there
+    assert made.strip.runs[1].file not in there
+    assert {"mine.png", name} <= there
+
+
 def test_a_file_is_no_folder(tmp_path, made):
     (tmp_path / "taken").write_text("mine")
     with pytest.raises(OutputError, match="cannot be made"):
