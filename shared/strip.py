@@ -109,6 +109,8 @@ class Strip:
     """File beside the strip: the look of one cell, 16-bit PNG from the front, the same pixels."""
     profile: dict[str, Any] = attrs.field(factory=dict)
     """The glass profile that the strip was planned with; reading starts from its machine."""
+    tones: tuple[float, ...] = attrs.field(default=(), converter=_as_tuple)
+    """How often each tone comes in the whole picture, at even looks from 0 to 1."""
 
 
 def dump_strip(strip: Strip) -> str:

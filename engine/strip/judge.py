@@ -1,7 +1,7 @@
 """The strip's settings ranked as a viewer would, each with a plain reason.
 
-The error that a portrait would have with each setting's own profile decides; what the cells show
-(grain, detail) refines it, and the user's eye may overrule.
+The error that the picture would have with each setting's own profile decides; what the cells show
+gives the reasons, and the user's eye may overrule.
 """
 
 from collections.abc import Sequence
@@ -17,7 +17,7 @@ from engine.strip.fit import BACKING, Fit, fit_profile
 from engine.strip.fit_gains import screen_named
 from engine.strip.fit_values import Measured
 from engine.strip.judge_cell import CellFacts, cell_facts, registered
-from engine.strip.judge_error import all_tones, at_pitch, expected, predicted, seen_lightness
+from engine.strip.judge_error import at_pitch, expected, predicted, seen_lightness
 from engine.strip.read_result import Reading
 from shared.errors import InputError
 from shared.profile import GlassProfile
@@ -26,6 +26,9 @@ from shared.strip import Strip
 
 LEAST_DETAIL = 0.6
 MUCH_GRAIN = 1.5
+USUAL_GRAIN = 1.0
+"""Standard deviation in L* that a cell shows in a photo; taken where none was seen (virtual
+photos)."""
 GAP = 0.02
 SHORT = 0.93
 """Share of the fullest frost below which a setting is too weak."""
@@ -84,7 +87,7 @@ def judge(
     ]
     cells = [None if reading is None else _cell(strip, fit, look, reading) for fit in fits]
     grains = [cell.grain for cell in cells if cell is not None]
-    usual = float(np.median(grains)) if grains else None
+    usual = float(np.median(grains)) if grains else USUAL_GRAIN
     judged = (_verdict(strip, f, c, look, usual) for f, c in zip(fits, cells, strict=True))
     verdicts = sorted(judged, key=lambda verdict: verdict.error)
     best = verdicts[0] if choose is None else next(v for v in verdicts if v.run == choose)
@@ -124,20 +127,11 @@ def _setting(strip: Strip, run: int) -> dict[str, Any]:
 
 
 def _verdict(
-    strip: Strip,
-    fit: Fit,
-    cell: CellFacts | None,
-    look: NDArray[np.uint16],
-    usual_grain: float | None,
+    strip: Strip, fit: Fit, cell: CellFacts | None, look: NDArray[np.uint16], grain: float
 ) -> Verdict:
-    """A setting whose cell could not be seen is taken to have the usual grain."""
     wanted = at_pitch(look, *look.shape)
-    predictions = [
-        predicted(one, fit.profile, _screen(strip), strip.pitch_mm)
-        for one in (wanted, all_tones(wanted))
-    ]
-    error = expected(predictions, usual_grain if cell is None else cell.grain)
-    return Verdict(fit.run, error, cell, _reason(strip, fit, cell), fit)
+    found = predicted(wanted, fit.profile, _screen(strip), strip.pitch_mm, strip.tones)
+    return Verdict(fit.run, expected(found, grain), cell, _reason(strip, fit, cell), fit)
 
 
 def _cell(strip: Strip, fit: Fit, look: NDArray[np.uint16], reading: Reading) -> CellFacts | None:

@@ -8,7 +8,9 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from engine.flow import Prepared
+from engine.flow import Flow, Prepared
+from engine.grid import overview
+from engine.measure import histogram
 from engine.output import Bitmap
 from engine.photo import Photo
 from engine.plate_bitmap import burn
@@ -29,6 +31,8 @@ from shared.strip import Strip
 CELL_LOOK = "cell-look.png"
 DEFAULT_SIZE_MM = (150.0, 200.0)
 MOST_NUMBER = 9999
+TONES = 32
+_OVERVIEW_SIDE = 400
 _SIDE_MM = (30.0, 1000.0)
 _WIDEST_MARGIN_MM = 200.0
 Progress = Callable[[float], None]
@@ -115,7 +119,8 @@ def make_strip(
     """
     report = progress or _ignore
     planned = plan_strip(prepared, recipe, profile, plan)
-    strip, layout, crop = planned.strip, planned.layout, planned.crop
+    layout, crop = planned.layout, planned.crop
+    strip = attrs.evolve(planned.strip, tones=_tones(prepared, recipe))
     photo, runs = prepared.photo, strip.runs
     box = layout.cells[0].box
     cell = cell_recipe(
@@ -151,6 +156,14 @@ def _described(wish: Wish, layout: Layout, recipe: Recipe, profile: GlassProfile
         cell_look=CELL_LOOK,
         profile=json.loads(json.dumps(profile_data(planned))),
     )
+
+
+def _tones(prepared: Prepared, recipe: Recipe) -> tuple[float, ...]:
+    grid = overview(recipe.plate, _OVERVIEW_SIDE)
+    flow = Flow(prepared)
+    looks = flow.cover(recipe, grid).of(flow.look(recipe, grid))
+    counts = histogram(looks, TONES)
+    return tuple((counts / max(1, looks.size)).round(5).tolist())
 
 
 def _number_of(plan: Plan, recipe: Recipe, profile: GlassProfile, photo: Photo) -> int:

@@ -4,14 +4,17 @@ import attrs
 import cv2
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from skimage import data
 
 from engine.strip.judge import judge, report
 from engine.strip.judge_cell import cell_facts, registered
-from engine.strip.judge_error import Predicted, all_tones, at_pitch, expected, eye_sigma_mm
+from engine.strip.judge_error import Predicted, at_pitch, expected, eye_sigma_mm, predicted
 from engine.strip.judge_photo import learn
 from shared.errors import InputError
 from shared.profile import GENERIC
+from shared.recipe import Screen
 from shared.strip import Run
 from tests.strip_parts import TRUE, measured_on, strip_of
 
@@ -79,26 +82,47 @@ def test_a_misplaced_cell_is_moved_back() -> None:
     assert np.abs(back - wanted)[inner].mean() < 0.5 * np.abs(moved - wanted)[inner].mean()
 
 
-def test_all_tones_are_even_and_keep_their_order() -> None:
-    seen = at_pitch(look(), 160, 160)
-    even = all_tones(seen)
-    counts = np.histogram(even, 10, (0.0, 1.0))[0]
-    assert counts.max() - counts.min() <= 2
-    order = np.argsort(seen, axis=None, kind="stable")
-    assert (np.diff(even.ravel()[order]) >= 0).all()
-
-
 def test_a_look_is_brought_to_a_cells_size() -> None:
     assert at_pitch(look(160), 80, 80).shape == (80, 80)
     assert at_pitch(look(160), 200, 200).shape == (200, 200)
     assert at_pitch(look(160), 160, 160).max() <= 1.0
 
 
-def test_grain_and_lost_tones_raise_the_expected_error() -> None:
-    plain = [Predicted(0.6, 0.0)] * 2
-    assert expected(plain, None) == 0.6
-    assert expected(plain, 0.5) < expected(plain, 1.5)
-    assert expected(plain, 0.5) < expected([Predicted(0.6, 1.0)] * 2, 0.5)
+def test_without_bias_the_error_is_the_mean_amount_of_a_normal_one() -> None:
+    plain = Predicted(1.0, np.zeros(4), np.full(4, 0.25))
+    share = np.sqrt(0.3 + 0.25)
+    assert expected(plain, 1.0) == pytest.approx(share * np.sqrt(2.0 / np.pi))
+
+
+def test_without_spread_the_error_is_what_cannot_be_reached() -> None:
+    assert expected(Predicted(0.0, np.array([0.0, -2.0]), np.array([0.75, 0.25])), 0.0) == 0.5
+
+
+@given(
+    texture=st.floats(0.0, 3.0),
+    grain=st.floats(0.01, 3.0),
+    off=st.lists(st.floats(-20.0, 20.0), min_size=1, max_size=8),
+)
+def test_grain_and_lost_tones_raise_the_expected_error(texture, grain, off) -> None:
+    weight = np.full(len(off), 1.0 / len(off))
+    found = Predicted(texture, np.array(off), weight)
+    error = expected(found, grain)
+    assert error >= np.abs(off).mean() - 1e-9
+    assert expected(found, grain + 0.5) >= error - 1e-9
+    assert expected(Predicted(texture, 1.5 * np.array(off), weight), grain) >= error - 1e-9
+
+
+def test_the_picture_s_own_tones_count() -> None:
+    profile = attrs.evolve(
+        GENERIC, setting=attrs.evolve(GENERIC.setting, power_max_pct=20.0, power_min_pct=9.0)
+    )
+    look = np.full((60, 60), 0.4, np.float32)
+    dark, light = [1.0, *[0.0] * 31], [*[0.0] * 31, 1.0]
+    errors = [
+        expected(predicted(look, profile, Screen(kind="continuous"), 0.1, tones), 0.2)
+        for tones in (dark, light)
+    ]
+    assert errors[1] > 5.0 * errors[0]
 
 
 GOOD = Run("a.png", 45.0, 10.0, 300.0, (0.0, 0.0))

@@ -9,7 +9,8 @@ import pytest
 import skimage.data
 from PIL import Image
 
-from engine.flow import prepare
+from engine.flow import Flow, prepare
+from engine.grid import overview
 from engine.photo import photo_from_array
 from engine.strip import labels, placement_page, placement_sheet
 from engine.strip.layout import lay_out
@@ -231,6 +232,16 @@ def test_runs_of_a_strip_that_is_replaced_go_and_nothing_else_does(tmp_path, ast
     assert {run.file for run in other.strip.runs} <= there
     assert made.strip.runs[1].file not in there
     assert {"mine.png", name} <= there
+
+
+def test_the_strip_knows_the_tones_of_the_whole_picture(made):
+    tones = np.array(made.strip.tones)
+    assert tones.size == 32
+    assert tones.sum() == pytest.approx(1.0, abs=1e-3)
+    flow, recipe = Flow(prepare(photo_from_array(skimage.data.astronaut(), "astronaut"))), Recipe()
+    grid = overview(recipe.plate, 600)
+    looks = flow.cover(recipe, grid).of(flow.look(recipe, grid))
+    assert tones[:8].sum() == pytest.approx((looks < 0.25).mean(), abs=0.02)
 
 
 def test_a_file_is_no_folder(tmp_path, made):
