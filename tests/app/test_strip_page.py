@@ -1,9 +1,9 @@
 """The guided page of the test strip from the first step to the last, as its user goes."""
 
-import attrs
 import json
 import shutil
 
+import attrs
 import numpy as np
 import pytest
 from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
