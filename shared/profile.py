@@ -205,6 +205,16 @@ class Light:
 
 
 @attrs.frozen
+class Doubt:
+    """Standard errors of what is measured beside the points; 0 where nobody knows them."""
+
+    spread_mm: float = number(0.0, 2.0, 0.0, label="Standard error of the spread", unit="mm")
+    lag_ms: float = number(0.0, 5.0, 0.0, label="Standard error of the lag", unit="ms")
+    ends: float = number(0.0, 1.0, 0.0, label="Standard error of bare over full", unit="%")
+    """Of the ratio of bare glass's luminance to full frost's."""
+
+
+@attrs.frozen
 class GlassProfile:
     """Everything that the forward model reads. Frost runs from 0 to 1, this glass's fullest."""
 
@@ -228,6 +238,7 @@ class GlassProfile:
         help="How far fracture reaches beyond the beam: standard deviation of a Gaussian.",
     )
     light: Light = attrs.field(factory=Light)
+    doubt: Doubt = attrs.field(factory=Doubt)
 
     @origin.validator
     def _check_origin(self, _: object, value: str) -> None:

@@ -9,6 +9,7 @@ import attrs
 from shared.errors import ProfileError
 from shared.paths import RESOURCES
 from shared.profile import (
+    Doubt,
     Gain,
     GlassProfile,
     Knot,
@@ -20,13 +21,15 @@ from shared.profile import (
     Sheet,
 )
 
-VERSION = 1
+VERSION = 2
+"""2 added the standard errors (`doubt`)."""
 PARTS: dict[str, type] = {
     "machine": Machine,
     "sheet": Sheet,
     "setting": Setting,
     "response": Response,
     "light": Light,
+    "doubt": Doubt,
 }
 
 

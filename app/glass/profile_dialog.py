@@ -24,7 +24,7 @@ from app.glass.origin_line import OriginLine
 from app.glass.profile_form import ProfileForm, check
 from app.settings import Settings
 from shared.errors import RimetypeError
-from shared.profile import GlassProfile
+from shared.profile import Doubt, GlassProfile
 from shared.profile_file import read_profile
 
 BY_HAND = "entered by hand"
@@ -155,4 +155,4 @@ class ProfileDialog(QDialog):
 def by_hand(profile: GlassProfile, base: GlassProfile) -> GlassProfile:
     """With its true origin: a figure that was changed is no longer measured, nor a guess."""
     same = attrs.evolve(profile, name=base.name, note=base.note) == base
-    return attrs.evolve(profile, origin=base.origin if same else BY_HAND)
+    return profile if same else attrs.evolve(profile, origin=BY_HAND, doubt=Doubt())

@@ -12,17 +12,19 @@ from engine.glass import ends
 from engine.strip.fit_curve import BAD_WEIGHT
 from engine.strip.fit_gains import GainFit, fit_gains, set_to
 from engine.strip.fit_lines import SpreadFit, fit_spread
-from engine.strip.fit_merge import as_doses, as_gains, merged_light
+from engine.strip.fit_merge import as_doses, as_gains, merged_ends, merged_softness
 from engine.strip.fit_power import PowerFit, doses_of, fit_power
 from engine.strip.fit_values import Measured, checked
 from shared.errors import InputError
-from shared.profile import GlassProfile, Light, Response
+from shared.profile import Doubt, GlassProfile, Light, Response
 from shared.profile_file import profile_from_data
 from shared.strip import Strip
 
 BACKING = 0.01
 """Share of light that the backing of a strip is taken to return: dull black."""
 MOST_VEIL = 0.2
+LEAST_ENDS_ERROR = 0.002
+"""Of bare over full; a lens's stray light is never the same in two photos (starting guess)."""
 _ROUNDS = 8
 
 
@@ -83,8 +85,11 @@ def fit_profile(
         blank,
         knots=knots,
         response=_response(blank.response, power),
-        light=light if earlier is None else merged_light(earlier.light, light, BACKING),
+        light=light,
+        doubt=Doubt(ends=_ends_error(strip, measured)),
     )
+    if earlier is not None:
+        known = merged_ends(earlier, known, BACKING)
     spread = fit_spread(strip, measured.lines, known, power.full)
     if spread is not None:
         known = _softened(known, spread, earlier)
@@ -107,12 +112,21 @@ def fit_profile(
 def _softened(
     profile: GlassProfile, found: SpreadFit, earlier: GlassProfile | None
 ) -> GlassProfile:
-    spread_mm, lag_ms = found.spread_mm, found.lag_ms
-    if earlier is not None:
-        spread_mm = 0.5 * (earlier.spread_mm + spread_mm)
-        lag_ms = 0.5 * (earlier.machine.lag_ms + lag_ms)
-    machine = attrs.evolve(profile.machine, lag_ms=lag_ms)
-    return attrs.evolve(profile, spread_mm=spread_mm, machine=machine)
+    known = attrs.evolve(
+        profile,
+        spread_mm=found.spread_mm,
+        machine=attrs.evolve(profile.machine, lag_ms=found.lag_ms),
+        doubt=attrs.evolve(profile.doubt, spread_mm=found.error_mm, lag_ms=found.lag_error_ms),
+    )
+    return known if earlier is None else merged_softness(earlier, known)
+
+
+def _ends_error(strip: Strip, measured: Measured) -> float:
+    """Of bare over full: how far the bare patches differ among themselves; 0 if nobody knows."""
+    bare = [v.frost for v in measured.values if strip.patches[v.patch].kind == "bare"]
+    if measured.bare_over_full is None or len(bare) < 2:
+        return 0.0
+    return max(float(np.std(bare, ddof=1) / np.sqrt(len(bare))), LEAST_ENDS_ERROR)
 
 
 def _light(light: Light, bare_over_full: float | None) -> Light:

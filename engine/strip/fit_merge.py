@@ -67,13 +67,44 @@ def as_gains(earlier: GlassProfile, profile: GlassProfile) -> list[tuple[str, Ga
     ]
 
 
-def merged_light(earlier: Light, found: Light, backing: float) -> Light:
-    """The mean of the ratios of both ends; the fullest frost stays as it was."""
-    ratios = [_ratio(light, backing) for light in (earlier, found)]
-    wanted = float(np.sqrt(ratios[0] * ratios[1]))
-    now = ends(earlier, backing, "light")
-    veil = earlier.veil_reflectance + wanted * now.marked - now.unmarked
-    return attrs.evolve(earlier, veil_reflectance=float(np.clip(veil, 0.0, 0.2)))
+def merged(first: float, error: float, second: float, other: float) -> tuple[float, float]:
+    """The mean of two measurements, weighed by the inverse of their variances, and its error; the
+    plain mean where one error is not known (0)."""
+    if error <= 0.0 or other <= 0.0:
+        return 0.5 * (first + second), max(error, other)
+    weights = 1.0 / error**2, 1.0 / other**2
+    both = sum(weights)
+    return (weights[0] * first + weights[1] * second) / both, both**-0.5
+
+
+def merged_softness(earlier: GlassProfile, found: GlassProfile) -> GlassProfile:
+    """The found profile with the spread and the lag of both."""
+    spread_mm, spread_error = merged(
+        earlier.spread_mm, earlier.doubt.spread_mm, found.spread_mm, found.doubt.spread_mm
+    )
+    lag_ms, lag_error = merged(
+        earlier.machine.lag_ms, earlier.doubt.lag_ms, found.machine.lag_ms, found.doubt.lag_ms
+    )
+    return attrs.evolve(
+        found,
+        spread_mm=spread_mm,
+        machine=attrs.evolve(found.machine, lag_ms=lag_ms),
+        doubt=attrs.evolve(found.doubt, spread_mm=spread_error, lag_ms=lag_error),
+    )
+
+
+def merged_ends(earlier: GlassProfile, found: GlassProfile, backing: float) -> GlassProfile:
+    """The found profile with the ratio of the ends of both; the fullest frost stays as it was."""
+    ratio, error = merged(
+        _ratio(earlier.light, backing),
+        earlier.doubt.ends,
+        _ratio(found.light, backing),
+        found.doubt.ends,
+    )
+    now = ends(earlier.light, backing, "light")
+    veil = earlier.light.veil_reflectance + ratio * now.marked - now.unmarked
+    light = attrs.evolve(earlier.light, veil_reflectance=float(np.clip(veil, 0.0, 0.2)))
+    return attrs.evolve(found, light=light, doubt=attrs.evolve(found.doubt, ends=error))
 
 
 def _ratio(light: Light, backing: float) -> float:

@@ -13,7 +13,7 @@ from engine.response import frost_of_fluence
 from engine.strip.fit import BACKING, fit_profile
 from engine.strip.fit_curve import _solve, fit_rising
 from engine.strip.fit_gains import set_to
-from engine.strip.fit_merge import check_refines
+from engine.strip.fit_merge import check_refines, merged
 from engine.strip.fit_values import Measured, Value, frost_of_tone, tone_of
 from shared.errors import InputError
 from shared.profile import GENERIC, Response
@@ -211,6 +211,40 @@ def test_a_second_strip_refines() -> None:
     assert np.median(second.power.curve.scatter) <= np.median(alone.power.curve.scatter)
     assert np.abs(error_l(second.profile)).mean() < np.abs(error_l(first)).mean()
     assert "refines" in second.profile.note
+
+
+def test_two_equal_strips_halve_the_variance_of_spread_lag_and_ends() -> None:
+    strip = strip_of()
+    measured = measured_on(strip, TRUE, 0.004)
+    first = fit_profile(strip, measured, 0).profile
+    both = fit_profile(strip, measured, 0, earlier=first).profile
+    assert first.doubt.spread_mm > 0.0
+    for name, error in attrs.asdict(first.doubt).items():
+        assert getattr(both.doubt, name) == pytest.approx(error / np.sqrt(2.0), rel=0.35)
+    assert both.spread_mm == pytest.approx(first.spread_mm, abs=0.006)
+
+
+def test_a_poor_second_strip_hardly_moves_a_good_first() -> None:
+    strip = strip_of()
+    first = fit_profile(strip, measured_on(strip, TRUE, 0.002), 0).profile
+    first = attrs.evolve(first, doubt=attrs.evolve(first.doubt, spread_mm=0.003, lag_ms=0.01))
+    measured = measured_on(strip, attrs.evolve(TRUE, spread_mm=0.12), 0.02)
+    poor = [attrs.evolve(line, error=0.5) for line in measured.lines]
+    second = fit_profile(strip, attrs.evolve(measured, lines=tuple(poor)), 0, earlier=first).profile
+    assert abs(second.spread_mm - first.spread_mm) < 0.01
+    assert second.doubt.spread_mm <= first.doubt.spread_mm
+
+
+@given(st.floats(-1.0, 1.0), st.floats(0.001, 1.0), st.floats(-1.0, 1.0), st.floats(0.001, 1.0))
+def test_the_mean_of_two_measurements_lies_between_and_is_surer(a, ea, b, eb) -> None:
+    mean, error = merged(a, ea, b, eb)
+    assert min(a, b) - 1e-9 <= mean <= max(a, b) + 1e-9
+    assert error <= min(ea, eb)
+    assert merged(b, eb, a, ea) == pytest.approx((mean, error))
+
+
+def test_without_an_error_both_count_alike() -> None:
+    assert merged(1.0, 0.0, 2.0, 0.1) == (1.5, 0.1)
 
 
 def test_only_a_measured_profile_of_the_same_glass_is_refined() -> None:

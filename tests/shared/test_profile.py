@@ -127,3 +127,10 @@ def test_a_response_out_of_order_is_refused() -> None:
 def test_a_profile_cannot_be_changed_in_place() -> None:
     with pytest.raises(attrs.exceptions.FrozenInstanceError):
         GENERIC.spread_mm = 1.0  # type: ignore[misc]
+
+
+def test_a_profile_of_the_first_version_opens_without_standard_errors() -> None:
+    data = profile_data(GENERIC)
+    del data["doubt"]
+    document = {"rimetype": "glass profile", "version": 1, "profile": data}
+    assert load_profile(json.dumps(document)) == GENERIC
