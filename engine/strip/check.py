@@ -33,6 +33,9 @@ WORST_MM = 1.0
 """The worst place is the worst over about this width, not a speck."""
 BINS = 20
 LEAST_PIXELS = 200
+CONTRAST_DOUBT = 0.3
+"""Share by which the whole contrast of a photo may be off for stray light alone: one part in a
+hundred of the lightest, a usual lens's, is that much of bare glass (common practice)."""
 OFFER_L = 1.0
 """Mean error by tone from which refining the profile is worth while."""
 _CLIPPED = 252
@@ -58,6 +61,8 @@ class Check:
     scatter: tuple[float, ...]
     by_tone: float
     """Mean error in L* that goes with the tone: what a better profile would take away."""
+    contrast: float
+    """Frost over bare glass, against the proof's: 1 as it should be, less for a faint piece."""
 
     @property
     def offers(self) -> bool:
@@ -77,7 +82,21 @@ class Check:
                 f" {self.by_tone:.1f} L* of that go with the tone: refining the glass profile "
                 "with this photo would take them away."
             )
-        return words
+        return f"{words} {self._of_contrast}"
+
+    @property
+    def _of_contrast(self) -> str:
+        if abs(np.log(self.contrast)) <= np.log1p(CONTRAST_DOUBT):
+            return (
+                "Whether it is a little too faint or too strong as a whole, a photo alone cannot "
+                "tell."
+            )
+        way = "faint" if self.contrast < 1.0 else "strong"
+        return (
+            f"As a whole it looks too {way}: frost stands out from bare glass {self.contrast:.1f} "
+            "times as much as in the proof. If the photo is free of haze and reflections, make a "
+            "new test strip."
+        )
 
 
 def check_piece(pixels: NDArray[np.uint8], frost: Floats, ends: Ends, pitch_mm: float) -> Check:
@@ -86,8 +105,9 @@ def check_piece(pixels: NDArray[np.uint8], frost: Floats, ends: Ends, pitch_mm: 
     pixels: rows x columns x 3, uint8, sRGB, turned by less than about half a right angle or any
     way that features follow. frost: float32, rows x columns at `pitch_mm`, from the front, 0 to 1
     (`Burn.frost`). The photo's exposure and the fall of its light are found from the picture
-    itself, so an error of the whole contrast does not show. Raises PhotoError when the photo does
-    not show the plate or is burnt out, InputError when the plate has too few tones.
+    itself, so an error of the whole contrast shows in `contrast` alone, and roughly. Raises
+    PhotoError when the photo does not show the plate or is burnt out, InputError when the plate has
+    too few tones.
     """
     if np.ptp(frost) < LEAST_RANGE:
         raise InputError("This plate has hardly any tones, so a photo of it cannot be checked.")
@@ -105,8 +125,9 @@ def check_piece(pixels: NDArray[np.uint8], frost: Floats, ends: Ends, pitch_mm: 
         raise PhotoError(
             "The photo is burnt out in the light parts; expose less and photograph it again."
         )
-    evened = _evened(taken, light, there)
-    return _compared(evened, light, there, ends)
+    evened, veil = _evened(taken, light, there)
+    contrast = ends.unmarked / max(ends.unmarked + veil, 0.1 * ends.unmarked)
+    return _compared(evened, light, there, ends, contrast)
 
 
 def refined(profile: GlassProfile, screen: str, check: Check) -> GlassProfile:
@@ -141,8 +162,9 @@ def refined(profile: GlassProfile, screen: str, check: Check) -> GlassProfile:
     raise InputError("Only a measured profile can be refined; burn a test strip first.")
 
 
-def _evened(taken: Floats, light: Floats, there: NDArray[np.bool_]) -> Floats:
-    """The photo's luminance brought to the plate's: (photo - veil) / gain, gain a smooth field.
+def _evened(taken: Floats, light: Floats, there: NDArray[np.bool_]) -> tuple[Floats, float]:
+    """The photo's luminance brought to the plate's: (photo - veil) / gain, gain a smooth field;
+    and the veil on the plate's scale.
 
     photo = (quadratic in x and y) x tones(expected) + veil, by least squares with Huber's weights.
     The tones are what came out at each expected luminance, so that a wrong curve is not taken for
@@ -171,7 +193,7 @@ def _evened(taken: Floats, light: Floats, there: NDArray[np.bool_]) -> Floats:
         raise PhotoError(
             "The light on the piece is too uneven; light it from a window or a lamp farther away."
         )
-    return np.asarray((taken - solved[6]) / gain, np.float32)
+    return np.asarray((taken - solved[6]) / gain, np.float32), float(solved[6] / gain.mean())
 
 
 def _weights(values: Doubles, fitted: Doubles) -> Doubles:
@@ -193,7 +215,9 @@ def _tones(evened: Doubles, expected: Doubles, at: Doubles) -> Doubles:
     return np.asarray(at[0] + (medians - medians[0]) * (at[-1] - at[0]) / span)
 
 
-def _compared(evened: Floats, light: Floats, there: NDArray[np.bool_], ends: Ends) -> Check:
+def _compared(
+    evened: Floats, light: Floats, there: NDArray[np.bool_], ends: Ends, contrast: float
+) -> Check:
     sigma = eye_sigma_mm()
     filled = np.where(there, evened, light).astype(np.float32)
     seen, wanted = (
@@ -221,6 +245,7 @@ def _compared(evened: Floats, light: Floats, there: NDArray[np.bool_], ends: End
         found=tuple(found.tolist()),
         scatter=tuple(scatter.tolist()),
         by_tone=float(np.average(np.abs(apart), weights=pixels)) if len(pixels) else 0.0,
+        contrast=contrast,
     )
 
 

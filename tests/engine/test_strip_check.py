@@ -98,6 +98,14 @@ def test_a_wrong_curve_is_seen_and_mended() -> None:
     assert [g.drive for g in gains] == [g.drive for g in profile.gains_of("diffusion")]
 
 
+@pytest.mark.parametrize(("strength", "word"), [(0.45, "too faint"), (1.0, "cannot tell")])
+def test_a_piece_that_is_faint_as_a_whole_is_told_of(strength: float, word: str) -> None:
+    _, frost = planned()
+    check = check_piece(shot(strength * frost), frost, ENDS, PITCH)
+    assert check.contrast == pytest.approx(strength, rel=0.3)
+    assert word in check.sentence
+
+
 def test_what_cannot_be_checked_is_refused() -> None:
     found, frost = planned()
     other = shot(np.roll(frost[::-1], 200, axis=1) ** 3)
