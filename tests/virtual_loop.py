@@ -48,7 +48,7 @@ GRATING_PX = 200
 PERIODS_PX = (4, 5, 6, 8)
 SPREADS_MM = np.linspace(0.0, 0.16, 33)
 LAGS_MS = np.linspace(0.0, 0.5, 26)
-WEDGE_PIECE, PLATE_PIECE = 1, 2
+WEDGE_PIECE, PLATE_PIECE, OTHER_PIECE = 1, 2, 3
 
 
 @attrs.frozen
@@ -234,6 +234,8 @@ class Trial:
 
     tuned: float
     untuned: float
+    grain: float
+    """What the grain and the jitter of the piece alone make of the first: from two pieces."""
 
     @property
     def ratio(self) -> float:
@@ -255,11 +257,11 @@ def trial(
     look = found.look.astype(np.float32) / np.float32(65535.0)
     plain = screens.screen(look, recipe.screen, pitch_mm=recipe.plate.pitch_mm)
     wanted = intended(look, glass.ends(profile.light, 0.0, "light"))
-    errors = [
-        error(sheet, setting, plate_bitmap.for_machine(dots, recipe.plate), wanted, recipe)
-        for dots in (found.dots, plain)
-    ]
-    return Trial(*errors)
+    bitmaps = [plate_bitmap.for_machine(dots, recipe.plate) for dots in (found.dots, plain)]
+    maps = [errors_map(sheet, setting, bitmap, wanted) for bitmap in bitmaps]
+    other = errors_map(sheet, setting, bitmaps[0], wanted, OTHER_PIECE)
+    grain = _mean_inside(maps[0] - other, recipe) / np.sqrt(2.0)
+    return Trial(*(_mean_inside(apart, recipe) for apart in maps), grain=float(grain))
 
 
 def intended(look: Array, ends: glass.Ends) -> Array:
@@ -268,16 +270,17 @@ def intended(look: Array, ends: glass.Ends) -> Array:
     return luminance_from_lightness(low + (high - low) * look).astype(np.float32)
 
 
-def error(sheet: Sheet, setting: Setting, bitmap: Bitmap, wanted: Array, recipe: Recipe) -> float:
-    """Mean absolute lightness error over the picture area, as seen from 450 mm."""
-    apart = errors_map(sheet, setting, bitmap, wanted)
+def _mean_inside(apart: Array, recipe: Recipe) -> float:
+    """Mean amount over the picture area."""
     edge = round(recipe.plate.margin_mm / recipe.plate.pitch_mm)
     return float(np.abs(apart[edge:-edge, edge:-edge]).mean())
 
 
-def errors_map(sheet: Sheet, setting: Setting, bitmap: Bitmap, wanted: Array) -> Array:
+def errors_map(
+    sheet: Sheet, setting: Setting, bitmap: Bitmap, wanted: Array, piece_number: int = PLATE_PIECE
+) -> Array:
     """Lightness as burnt less lightness as intended, both seen from 450 mm, per etch pixel."""
-    piece = virtual_sheet.another_piece(sheet, PLATE_PIECE)
+    piece = virtual_sheet.another_piece(sheet, piece_number)
     burnt = virtual_sheet.burn_at(piece, bitmap, setting)
     sub = burnt.sub
     fine = _enlarged(wanted, sub)

@@ -16,7 +16,10 @@ def loop_rows(tiny: bool) -> Iterator[Row]:
             setting = SETTINGS[name][least]
             for shown in virtual_loop.PHOTOS:
                 found = virtual_loop.trial(sheet, setting, screen, virtual_loop.photo(shown), size)
-                note = f"untuned {found.untuned:.2f}, {found.ratio:.1f} times less"
+                note = (
+                    f"grain alone {found.grain:.2f}; untuned {found.untuned:.2f}, "
+                    f"{found.ratio:.1f} times less"
+                )
                 yield Row(f"{name}, {screen}, {shown}", found.tuned, "L*", 1.0, note=note)
 
 
