@@ -241,7 +241,7 @@ def look_from_toned(
 
 
 def _formed(toned: NDArray[np.float32], recipe: Recipe, pitch_mm: float) -> NDArray[np.float32]:
-    reach = tone.local_reach_mm(recipe.tone) / pitch_mm + tone.LOCAL_SPARE_PX
+    reach = tone.local_reach_px(recipe.tone, pitch_mm)
     return in_strips(lambda part: tone.local_contrast(part, recipe.tone, pitch_mm), toned, reach)
 
 
@@ -261,8 +261,8 @@ def finished(
 
 def reach_mm(recipe: Recipe, pitch_mm: float) -> float:
     """How far beyond a window the flow has to look."""
-    spare = (tone.LOCAL_SPARE_PX + detail.SPARE_PX) * pitch_mm
-    return tone.local_reach_mm(recipe.tone) + detail.detail_reach_mm(recipe.detail) + spare
+    pixels = tone.local_reach_px(recipe.tone, pitch_mm) + detail.SPARE_PX
+    return pixels * pitch_mm + detail.detail_reach_mm(recipe.detail)
 
 
 def live_reach_mm(recipe: Recipe, pitch_mm: float) -> float:
