@@ -216,7 +216,11 @@ class Flow:
 
         def make() -> NDArray[np.float32]:
             wide = grid.padded(drive.reach_mm(aim, grid.pitch_mm), recipe.plate)
-            asked = drive.frost_asked(self.look(recipe, wide), aim, grid.pitch_mm)
+            asked = in_strips(
+                lambda part: drive.frost_asked(part, aim, grid.pitch_mm),
+                self.look(recipe, wide),
+                drive.reach_mm(aim, grid.pitch_mm) / grid.pitch_mm,
+            )
             return asked[grid.inside(wide)]
 
         return self._kept.get(("asked", *self.look_key(recipe), aim, grid), make)  # type: ignore[no-any-return]

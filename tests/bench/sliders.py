@@ -12,7 +12,7 @@ from table import Pairs, in_turns, seconds
 
 from app.compare.canvas import Canvas
 from app.compare.frame import Frame
-from app.compare.viewport import Viewport
+from app.compare.viewport import FIT_PADDING_PX, Viewport
 from app.qimage import image_from_array
 from engine import view
 from engine.drive import Aim
@@ -150,9 +150,11 @@ def repaints(
     grid = attrs.evolve(whole, draft=slider.draft)
     viewport = Viewport()
     viewport.set_plate(plate.width_mm, plate.height_mm, plate.pitch_mm)
+    pane = grid.columns + 2 * FIT_PADDING_PX, grid.rows + 2 * FIT_PADDING_PX
+    viewport.set_pane_size(*pane, 1.0)
     canvases = [Canvas(viewport) for _ in LAYOUTS[layout]]
     for canvas in canvases:
-        canvas.resize(grid.columns, grid.rows)
+        canvas.resize(*pane)
 
     def move(recipe: Recipe) -> None:
         takes = {"A": recipe, "B": start}
