@@ -63,7 +63,7 @@ def compensate(
         _bound(asked, least, most)
         for step in STEPS if doses is None else POWER_STEPS:
             np.subtract(frost, shown(asked, profile, pitch_mm, doses), out=missing)
-            missing *= np.float32(step)
+            np.multiply(missing, np.float32(step), out=missing)
             asked += missing
             _bound(asked, least, most)
     asked -= frost

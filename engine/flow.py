@@ -138,7 +138,7 @@ class Flow:
         mix = self.mix(recipe.grey)
         return self._kept.get(  # type: ignore[no-any-return]
             ("grey", self._place(recipe), mix, grid),
-            lambda: grey.apply(mix, self.placed(recipe, grid)),
+            lambda: in_strips(lambda part: grey.apply(mix, part), self.placed(recipe, grid), 0.0),
         )
 
     def toned(self, recipe: Recipe, grid: Grid) -> NDArray[np.float32]:
@@ -146,7 +146,10 @@ class Flow:
         points = attrs.evolve(recipe.tone, local=0.0, local_radius_mm=1.0, least_frost=0.0)
 
         def make() -> NDArray[np.float32]:
-            return tone.apply_table(self.grey(recipe, grid), tone.tone_table(points))
+            table = tone.tone_table(points)
+            return in_strips(
+                lambda part: tone.apply_table(part, table), self.grey(recipe, grid), 0.0
+            )
 
         return self._kept.get(("toned", *self._upstream(recipe), points, grid), make)  # type: ignore[no-any-return]
 

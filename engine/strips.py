@@ -19,15 +19,15 @@ _LEAST_ROWS = 64
 def in_strips(work: Callable[[Floats], Floats], picture: Floats, reach: float) -> Floats:
     """The same as `work(picture)`, in as many threads as there are cores, up to four.
 
-    `picture` float32 rows x columns; the work gives one of the same shape, in which no row depends
-    on any that is more than `reach` rows away; strips begin on a multiple of `CELL` rows. It has to
-    spend its time outside of Python.
+    `picture` float32 rows x columns (x 3); the work gives rows x columns, float32, in which no row
+    depends on any that is more than `reach` rows away. Strips begin on a multiple of `CELL` rows.
+    The work has to spend its time outside of Python.
     """
     rows, overlap = picture.shape[0], math.ceil(reach)
     count = min(_MOST_STRIPS, os.cpu_count() or 1, rows // max(_LEAST_ROWS, 2 * overlap))
     if count < 2:
         return work(picture)
-    result = np.empty_like(picture)
+    result = np.empty(picture.shape[:2], np.float32)
 
     def one(strip: int) -> None:
         top, bottom = rows * strip // count, rows * (strip + 1) // count
