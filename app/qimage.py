@@ -8,7 +8,7 @@ Bytes = npt.NDArray[np.uint8]
 
 
 def image_from_array(pixels: Bytes) -> QImage:
-    """A QImage with a buffer of its own.
+    """A QImage with a buffer of its own, in the form that is painted soonest.
 
     `pixels` is uint8, 0 to 255: rows x columns for grey, rows x columns x 3 for sRGB; contiguous
     or not. Raises ValueError for any other type or shape, and for an empty array.
@@ -23,7 +23,8 @@ def image_from_array(pixels: Bytes) -> QImage:
         raise ValueError(f"a picture needs rows x columns (x 3), not {pixels.shape}")
     packed = np.ascontiguousarray(pixels)
     rows, columns = packed.shape[:2]
-    return QImage(packed.data, columns, rows, packed.size // rows, form).copy()
+    image = QImage(packed.data, columns, rows, packed.size // rows, form)
+    return image.convertToFormat(QImage.Format.Format_RGB32)
 
 
 def array_from_image(image: QImage) -> Bytes:

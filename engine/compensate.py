@@ -11,6 +11,7 @@ from engine import burning
 from engine.burning import Softness
 from engine.colour import look_up
 from engine.filters import Floats
+from engine.scratch import borrowed
 from shared.profile import GlassProfile
 
 MOST_GAIN = 4.0
@@ -54,15 +55,22 @@ def compensate(
     axes = burning.all_softness(profile)
     if strength <= 0.0 or axes[0].deviation_mm / pitch_mm < _LEAST_SIGMA_PX:
         return frost
-    least = np.maximum(frost - np.float32(halo), np.float32(low))
-    most = np.minimum(frost + np.float32(halo), np.float32(high))
     taps = [sharpening_taps(axis, pitch_mm) for axis in axes]
-    asked = np.clip(_filtered(frost, *taps), least, most)
-    for step in STEPS if doses is None else POWER_STEPS:
-        missing = frost - shown(asked, profile, pitch_mm, doses)
-        asked = np.clip(asked + np.float32(step) * missing, least, most)
-    asked = frost + np.float32(strength) * (asked - frost)
-    return np.where(frost > 0.0, asked, np.float32(0.0))
+    asked = _filtered(frost, *taps)
+    with borrowed(frost.shape, 3) as (least, most, missing):
+        np.maximum(np.subtract(frost, np.float32(halo), out=least), np.float32(low), out=least)
+        np.minimum(np.add(frost, np.float32(halo), out=most), np.float32(high), out=most)
+        _bound(asked, least, most)
+        for step in STEPS if doses is None else POWER_STEPS:
+            np.subtract(frost, shown(asked, profile, pitch_mm, doses), out=missing)
+            np.multiply(missing, np.float32(step), out=missing)
+            asked += missing
+            _bound(asked, least, most)
+    asked -= frost
+    asked *= np.float32(strength)
+    asked += frost
+    asked[frost <= 0.0] = 0.0
+    return asked
 
 
 def shown(asked: Floats, profile: GlassProfile, pitch_mm: float, doses: Doses | None) -> Floats:
@@ -130,6 +138,11 @@ def _capped(transfer: NDArray[np.float64]) -> NDArray[np.float64]:
     cap = np.sqrt(MOST_GAIN)
     gain = transfer / (transfer**2 + (1.0 / cap) ** 4 * (1.0 - transfer) ** 2)
     return np.asarray(np.minimum(gain, cap))
+
+
+def _bound(values: Floats, least: Floats, most: Floats) -> None:
+    np.maximum(values, least, out=values)
+    np.minimum(values, most, out=values)
 
 
 def _filtered(values: Floats, along: NDArray[np.float32], across: NDArray[np.float32]) -> Floats:

@@ -20,6 +20,8 @@ from shared.recipe import Recipe, Screen
 LEAST_SPREAD_PX = 0.3
 """Below this, in pixels of the grid, the spread is a matter of the next finer grid: five pixels to
 the wave, 93 % of a modulation is left."""
+LEAST_SHOWN_PX = 0.4
+"""The same for grids coarser than the etch, which are only looked at: 88 %."""
 
 
 @attrs.frozen
@@ -126,7 +128,8 @@ def seen_as_wanted(aim: Aim, pitch_mm: float) -> bool:
 
 def compensates(aim: Aim, pitch_mm: float) -> bool:
     """Whether making up for the spread changes anything on a grid of `pitch_mm`."""
-    reaches = burning.all_softness(aim.profile)[0].deviation_mm / pitch_mm >= LEAST_SPREAD_PX
+    least = LEAST_SHOWN_PX if pitch_mm > aim.pitch_mm else LEAST_SPREAD_PX
+    reaches = burning.all_softness(aim.profile)[0].deviation_mm / pitch_mm >= least
     return reaches and aim.compensate > 0.0 and not aim.is_line_art
 
 

@@ -73,6 +73,27 @@ def weigh(values: Floats, taps: Floats, out: Floats) -> Floats:
     return out
 
 
+def reduced(values: Floats, cell: int) -> Floats:
+    """Means of `cell` x `cell` pixels; the picture is mirrored to fill the last cells."""
+    rows, cols = values.shape
+    bottom, right = -rows % cell, -cols % cell
+    if bottom or right:
+        values = cv2.copyMakeBorder(values, 0, bottom, 0, right, _BORDER)  # type: ignore[assignment]
+    size = values.shape[1] // cell, values.shape[0] // cell
+    return np.asarray(cv2.resize(values, size, interpolation=cv2.INTER_AREA), np.float32)
+
+
+def enlarged(values: Floats, cell: int, out: Floats) -> Floats:
+    """Back from cells to the pixels of `out`, interpolated between the middles of the cells."""
+    rows, cols = out.shape
+    whole = values.shape[1] * cell, values.shape[0] * cell
+    if whole == (cols, rows):
+        cv2.resize(values, whole, dst=out, interpolation=cv2.INTER_LINEAR)
+    else:
+        out[...] = cv2.resize(values, whole, interpolation=cv2.INTER_LINEAR)[:rows, :cols]
+    return out
+
+
 def box_mean(values: Floats, variance: float, out: Floats) -> Floats:
     """Mean over a square window, of values from 0 to 1.
 

@@ -138,7 +138,7 @@ class Flow:
         mix = self.mix(recipe.grey)
         return self._kept.get(  # type: ignore[no-any-return]
             ("grey", self._place(recipe), mix, grid),
-            lambda: grey.apply(mix, self.placed(recipe, grid)),
+            lambda: in_strips(lambda part: grey.apply(mix, part), self.placed(recipe, grid), 0.0),
         )
 
     def toned(self, recipe: Recipe, grid: Grid) -> NDArray[np.float32]:
@@ -146,7 +146,10 @@ class Flow:
         points = attrs.evolve(recipe.tone, local=0.0, local_radius_mm=1.0, least_frost=0.0)
 
         def make() -> NDArray[np.float32]:
-            return tone.apply_table(self.grey(recipe, grid), tone.tone_table(points))
+            table = tone.tone_table(points)
+            return in_strips(
+                lambda part: tone.apply_table(part, table), self.grey(recipe, grid), 0.0
+            )
 
         return self._kept.get(("toned", *self._upstream(recipe), points, grid), make)  # type: ignore[no-any-return]
 
@@ -216,7 +219,11 @@ class Flow:
 
         def make() -> NDArray[np.float32]:
             wide = grid.padded(drive.reach_mm(aim, grid.pitch_mm), recipe.plate)
-            asked = drive.frost_asked(self.look(recipe, wide), aim, grid.pitch_mm)
+            asked = in_strips(
+                lambda part: drive.frost_asked(part, aim, grid.pitch_mm),
+                self.look(recipe, wide),
+                drive.reach_mm(aim, grid.pitch_mm) / grid.pitch_mm,
+            )
             return asked[grid.inside(wide)]
 
         return self._kept.get(("asked", *self.look_key(recipe), aim, grid), make)  # type: ignore[no-any-return]
@@ -241,7 +248,7 @@ def look_from_toned(
 
 
 def _formed(toned: NDArray[np.float32], recipe: Recipe, pitch_mm: float) -> NDArray[np.float32]:
-    reach = tone.local_reach_mm(recipe.tone) / pitch_mm + tone.LOCAL_SPARE_PX
+    reach = tone.local_reach_px(recipe.tone, pitch_mm)
     return in_strips(lambda part: tone.local_contrast(part, recipe.tone, pitch_mm), toned, reach)
 
 
@@ -261,8 +268,8 @@ def finished(
 
 def reach_mm(recipe: Recipe, pitch_mm: float) -> float:
     """How far beyond a window the flow has to look."""
-    spare = (tone.LOCAL_SPARE_PX + detail.SPARE_PX) * pitch_mm
-    return tone.local_reach_mm(recipe.tone) + detail.detail_reach_mm(recipe.detail) + spare
+    pixels = tone.local_reach_px(recipe.tone, pitch_mm) + detail.SPARE_PX
+    return pixels * pitch_mm + detail.detail_reach_mm(recipe.detail)
 
 
 def live_reach_mm(recipe: Recipe, pitch_mm: float) -> float:

@@ -7,6 +7,10 @@ import attrs
 from shared import units
 from shared.plate import Plate
 
+CELL = 8
+"""Padded grids begin on a multiple of as many pixels, so that what is computed on pixels taken
+together, up to `CELL` a way, falls on the same ones in every window."""
+
 
 @attrs.frozen
 class Grid:
@@ -26,10 +30,10 @@ class Grid:
     """Whether the photo may be read coarsely, as while it is being dragged."""
 
     def padded(self, reach_mm: float, plate: Plate) -> "Grid":
-        """This grid grown by `reach_mm` on each side, but not beyond the plate."""
+        """This grid grown by at least `reach_mm` on each side, but not beyond the plate."""
         whole = whole_plate(plate, self.pitch_mm)
         pad = math.ceil(reach_mm / self.pitch_mm)
-        top, left = max(0, self.top - pad), max(0, self.left - pad)
+        top, left = (max(0, first - pad) // CELL * CELL for first in (self.top, self.left))
         bottom = min(max(whole.rows, self.top + self.rows), self.top + self.rows + pad)
         right = min(max(whole.columns, self.left + self.columns), self.left + self.columns + pad)
         return attrs.evolve(self, top=top, left=left, rows=bottom - top, columns=right - left)

@@ -227,15 +227,23 @@ def _sample(
     source, sample_matrix = _cropped(source, sample_matrix, size)
     if max(source.shape[:2]) > _LONGEST_SIDE:
         return _sample(photo_levels, level + 1, matrix, grid, fine, interpolation)
-    return np.asarray(
-        cv2.warpAffine(
-            np.ascontiguousarray(source),
-            sample_matrix,
-            size,
-            flags=interpolation | cv2.WARP_INVERSE_MAP,
-            borderMode=cv2.BORDER_REPLICATE,
-        )
+    return _warped(source, sample_matrix, size, interpolation)
+
+
+def _warped(
+    source: NDArray[Any], matrix: NDArray[np.float64], size: tuple[int, int], interpolation: int
+) -> NDArray[Any]:
+    """The same by four records as by three; OpenCV is twice as fast with four where it is linear,
+    and slower where it is cubic."""
+    linear = interpolation == cv2.INTER_LINEAR
+    warped = cv2.warpAffine(
+        cv2.cvtColor(source, cv2.COLOR_RGB2RGBA) if linear else np.ascontiguousarray(source),
+        matrix,
+        size,
+        flags=interpolation | cv2.WARP_INVERSE_MAP,
+        borderMode=cv2.BORDER_REPLICATE,
     )
+    return np.asarray(cv2.cvtColor(warped, cv2.COLOR_RGBA2RGB) if linear else warped)
 
 
 def _cropped(

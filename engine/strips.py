@@ -9,6 +9,7 @@ from functools import cache
 import numpy as np
 
 from engine.filters import Floats
+from engine.grid import CELL
 
 _MOST_STRIPS = 4
 _LEAST_ROWS = 64
@@ -18,18 +19,19 @@ _LEAST_ROWS = 64
 def in_strips(work: Callable[[Floats], Floats], picture: Floats, reach: float) -> Floats:
     """The same as `work(picture)`, in as many threads as there are cores, up to four.
 
-    `picture` float32 rows x columns; the work gives one of the same shape, in which no row depends
-    on any that is more than `reach` rows away. It has to spend its time outside of Python.
+    `picture` float32 rows x columns (x 3); the work gives rows x columns, float32, in which no row
+    depends on any that is more than `reach` rows away. Strips begin on a multiple of `CELL` rows.
+    The work has to spend its time outside of Python.
     """
     rows, overlap = picture.shape[0], math.ceil(reach)
     count = min(_MOST_STRIPS, os.cpu_count() or 1, rows // max(_LEAST_ROWS, 2 * overlap))
     if count < 2:
         return work(picture)
-    result = np.empty_like(picture)
+    result = np.empty(picture.shape[:2], np.float32)
 
     def one(strip: int) -> None:
         top, bottom = rows * strip // count, rows * (strip + 1) // count
-        first, last = max(0, top - overlap), min(rows, bottom + overlap)
+        first, last = max(0, top - overlap) // CELL * CELL, min(rows, bottom + overlap)
         result[top:bottom] = work(picture[first:last])[top - first : bottom - first]
 
     list(_threads().map(one, range(count)))

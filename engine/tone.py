@@ -13,6 +13,7 @@ import numpy.typing as npt
 
 from engine import filters
 from engine.filters import Floats
+from engine.grid import CELL
 from engine.monotone import monotone_curve
 from engine.scratch import borrowed
 from shared.fields import Point
@@ -34,7 +35,12 @@ FINEST_SHARE = 0.125
 # Standard deviation under the window, in tone, from which on a form counts as an edge.
 EDGE = 0.1
 
-LOCAL_SPARE_PX = 4 * filters.SPARE_PX
+# Pixels to a form's radius that are enough to compute it: larger forms are taken on whole cells of
+# pixels. This is the step that K. He and J. Sun, "Fast guided filter" (arXiv:1505.00996, 2015),
+# take for a and b; here the form is smooth enough for all of it.
+_ENOUGH_PX = 8
+# Of those: two windows of the filter, two boxes of the bell, and the cells' own width.
+_SPARE_CELLS = 5 * filters.SPARE_PX
 
 
 @attrs.frozen
@@ -76,31 +82,47 @@ def local_contrast(tone: Floats, wish: Tone, pitch_mm: float) -> Floats:
     is added again `wish.local` times, ever less towards 0 and 1, so that nothing clips.
 
     `tone` float32 rows x columns, 0 to 1; larger `wish.local` gives harder modelling. The result
-    has the same shape and range. `local` 0 gives an exact copy.
+    has the same shape and range. `local` 0 gives an exact copy. A part of the plate begins on
+    multiples of `grid.CELL` pixels, so that its cells are those of the whole.
     """
     if wish.local == 0.0:
         return tone.copy()
     radius = wish.local_radius_mm / pitch_mm
+    cell = _cell(radius)
+    small = filters.reduced(tone, cell)
+    with borrowed(tone.shape, 1) as (change,), borrowed(small.shape, 1) as (form,):
+        _write_forms(small, radius / cell, form)
+        np.multiply(form, np.float32(wish.local), out=form)
+        filters.enlarged(form, cell, change)
+        return filters.soften(tone, change, 0.0, 1.0, np.empty_like(tone))
+
+
+def local_reach_px(wish: Tone, pitch_mm: float) -> int:
+    """How many pixels off one place can influence another by local contrast."""
+    if wish.local == 0.0:
+        return 0
+    radius = wish.local_radius_mm / pitch_mm
+    smoothing = math.sqrt(6.0) * FINEST_SHARE  # half width of the bell that smooths, per radius
+    return math.ceil(radius * (2.0 + smoothing)) + _SPARE_CELLS * _cell(radius)
+
+
+def _cell(radius: float) -> int:
+    """How many pixels a way are taken together for forms of a radius in pixels: 1, 2, 4 or 8."""
+    cell = 1
+    while cell < CELL and radius >= 2 * cell * _ENOUGH_PX:
+        cell *= 2
+    return cell
+
+
+def _write_forms(tone: Floats, radius: float, out: Floats) -> None:
+    """What the guided filter of a radius in pixels would smooth away, finest detail excepted."""
     # Both the pixel itself, a box of width 1, and the smoothing take away fine detail.
     smoothing = max(0.0, (radius * FINEST_SHARE) ** 2 - 1.0 / 12.0)
     with borrowed(tone.shape, 2) as (form, base):
         filters.weigh(tone, filters.bell_taps(smoothing), form)
         # A box that reaches the radius to both sides has a third of its square as variance.
         filters.guided_base(form, radius * radius / 3.0, EDGE, base)
-        np.subtract(form, base, out=form)
-        np.multiply(form, np.float32(wish.local), out=form)
-        return filters.soften(tone, form, 0.0, 1.0, np.empty_like(tone))
-
-
-def local_reach_mm(wish: Tone) -> float:
-    """How far one place can influence another by local contrast, in mm.
-
-    Windows end on whole pixels, so a part of a picture needs `LOCAL_SPARE_PX` more pixels.
-    """
-    if wish.local == 0.0:
-        return 0.0
-    smoothing = math.sqrt(6.0) * FINEST_SHARE  # half width of the bell that smooths, per radius
-    return wish.local_radius_mm * (2.0 + smoothing)
+        np.subtract(form, base, out=out)
 
 
 def keep_least_frost(look: Floats, wish: Tone) -> Floats:

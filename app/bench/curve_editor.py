@@ -76,8 +76,9 @@ class CurveEditor(QWidget):
 
     def set_histogram(self, counts: Sequence[float]) -> None:
         """Draw how often each tone comes, from bare glass to full frost, behind the curve."""
-        self._counts = counts
-        self.update()
+        if counts != self._counts:
+            self._counts = counts
+            self.update()
 
     def area(self) -> QRectF:
         """Where inputs and outputs from 0 to 1 lie, in px."""

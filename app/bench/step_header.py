@@ -30,8 +30,9 @@ class StepHeader(QPushButton):
 
     def set_state(self, summary: str, *, is_changed: bool) -> None:
         """Show what the step does now."""
-        self.summary, self.is_changed = summary, is_changed
-        self._describe()
+        if (summary, is_changed) != (self.summary, self.is_changed):
+            self.summary, self.is_changed = summary, is_changed
+            self._describe()
 
     def set_open(self, is_open: bool) -> None:
         """Show whether the step is the open one."""

@@ -38,6 +38,7 @@ class PictureView(QWidget):
         self.divider.hide()
         self.divider.moved.connect(self.update)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+        self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         viewport.changed.connect(self._viewport_changed)
         self._describe()
 
@@ -70,8 +71,9 @@ class PictureView(QWidget):
 
     def set_tags(self, left: str = "", right: str = "") -> None:
         """A few words in the two upper corners, saying which picture is which."""
-        self._tags = (left, right)
-        self.update()
+        if (left, right) != self._tags:
+            self._tags = (left, right)
+            self.update()
 
     def set_margin_mm(self, margin_mm: float) -> None:
         """The safe margin; 0 shows none."""
@@ -102,8 +104,9 @@ class PictureView(QWidget):
                 self._wait.start()
             return
         self._wait.stop()
-        self._sign_shown = False
-        self.update()
+        if self._sign_shown:
+            self._sign_shown = False
+            self.update()
 
     def view(self) -> View:
         """The mapping of this pane now."""

@@ -83,16 +83,24 @@ def toned(picture: Floats, wish: Tone) -> Floats:
 
 
 def formed(tone: Floats, wish: Tone, pitch_mm: float) -> Floats:
-    """Local contrast: a guided filter's base, subtracted, weighted, softly limited, added."""
+    """Local contrast: a guided filter's base on cells of pixels, subtracted, weighted, added within
+    soft limits."""
     radius = wish.local_radius_mm / pitch_mm
+    cell = 2 ** min(3, max(0, int(math.log2(radius / 8.0))))
+    radius /= cell
+    bottom, right = -tone.shape[0] % cell, -tone.shape[1] % cell
+    whole = cv2.copyMakeBorder(tone, 0, bottom, 0, right, cv2.BORDER_REFLECT)
+    size = whole.shape[1] // cell, whole.shape[0] // cell
+    small = cv2.resize(whole, size, interpolation=cv2.INTER_AREA)
     taps = bell_taps(max(0.0, (radius * 0.125) ** 2 - 1.0 / 12.0))
-    form = cv2.sepFilter2D(tone, cv2.CV_32F, taps, taps, borderType=cv2.BORDER_REFLECT)
+    form = cv2.sepFilter2D(small, cv2.CV_32F, taps, taps, borderType=cv2.BORDER_REFLECT)
     mean = _box(form, radius)
     variance = np.maximum(_box(form * form, radius) - mean * mean, 0.0)
     slope = variance / (variance + np.float32(0.01))
     offset = mean - slope * mean
     base = _box(slope, radius) * form + _box(offset, radius)
-    change = (form - base) * np.float32(wish.local)
+    change = cv2.resize((form - base) * np.float32(wish.local), whole.shape[::-1])
+    change = np.asarray(change[: tone.shape[0], : tone.shape[1]], np.float32)
     return _limited(tone, change, np.float32(0.0), np.float32(1.0))
 
 

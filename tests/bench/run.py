@@ -18,10 +18,10 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 from export import agreement_rows, curve_rows, export_rows, print_peak
 from loop import loop_rows, modulation_rows
 from pictures import portrait
-from PySide6.QtWidgets import QApplication
-from sliders import LAYOUTS, SLIDERS, moves, repaints
+from repaint import window_rows
+from sliders import LAYOUTS, SLIDERS, moves
 from start import start_rows
-from table import Row, lines, percentile
+from table import Row, lines
 
 from engine.flow import Prepared, prepare
 from engine.photo import photo_from_array
@@ -38,15 +38,11 @@ def slider_rows(tiny: bool) -> Iterator[Row]:
 
 
 def repaint_rows(tiny: bool) -> Iterator[Row]:
-    """Every slider, until both panes are painted; 33 ms are meant for a machine to itself."""
+    """Every slider, until both panes are painted."""
     prepared, base, pitch, count = slider_scene(tiny)
-    application = QApplication.instance() or QApplication([])
-    for slider in SLIDERS:
-        times = repaints(prepared, base, pitch, slider, "A look, A proof", count)
-        application.processEvents()
-        worst, usual = percentile(times, 0.95) * 1e3, percentile(times, 0.5) * 1e3
-        note = f"half of them within {usual:.1f} ms"
-        yield Row(f"{slider.key}: repainted, 95 %", worst, "ms", 33.0, note=note)
+    plate = base.plate
+    pane = round(plate.width_mm / pitch), round(plate.height_mm / pitch)
+    yield from window_rows(prepared, base, pane, count)
 
 
 def slider_scene(tiny: bool) -> tuple[Prepared, Recipe, float, int]:

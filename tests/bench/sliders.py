@@ -1,19 +1,14 @@
 """From a moved slider to the pictures of both panes, in the engine and in plain arithmetic."""
 
 from collections.abc import Iterator
-from functools import partial
 from typing import Any
 
 import attrs
 import numpy as np
 import plain
 from numpy.typing import NDArray
-from table import Pairs, in_turns, seconds
+from table import Pairs, in_turns
 
-from app.compare.canvas import Canvas
-from app.compare.frame import Frame
-from app.compare.viewport import Viewport
-from app.qimage import image_from_array
 from engine import view
 from engine.drive import Aim
 from engine.flow import Flow, Prepared
@@ -139,34 +134,3 @@ def moves(
     ours(warm)
     panes.move(warm, slider.stage, layout)
     return in_turns(steps())
-
-
-def repaints(
-    prepared: Prepared, base: Recipe, pitch_mm: float, slider: Slider, layout: str, count: int
-) -> list[float]:
-    """Seconds from each value of one slider to both panes painted, as the window does it."""
-    flow, start, plate = Flow(prepared), slider.start(base), base.plate
-    whole = window(plate, pitch_mm, 0.0, 0.0, plate.width_mm, plate.height_mm)
-    grid = attrs.evolve(whole, draft=slider.draft)
-    viewport = Viewport()
-    viewport.set_plate(plate.width_mm, plate.height_mm, plate.pitch_mm)
-    canvases = [Canvas(viewport) for _ in LAYOUTS[layout]]
-    for canvas in canvases:
-        canvas.resize(grid.columns, grid.rows)
-
-    def move(recipe: Recipe) -> None:
-        takes = {"A": recipe, "B": start}
-        for canvas, (take, stage) in zip(canvases, LAYOUTS[layout], strict=True):
-            picture = view.show(flow, takes[take], stage, grid)
-            image = image_from_array(picture.pixels)
-            size = grid.width_mm, grid.height_mm
-            canvas.set_frame(Frame(image, grid.left_mm, grid.top_mm, *size))
-            canvas.grab()
-
-    for value in (start.get(slider.key), slider.low):
-        move(start.with_values({slider.key: value}))
-    steps = [start.with_values({slider.key: value}) for value in slider.values(count)]
-    times = [seconds(partial(move, recipe)) for recipe in steps]
-    for canvas in canvases:
-        canvas.deleteLater()
-    return times

@@ -15,19 +15,12 @@ from engine.photo import photo_from_array
 from engine.strip import labels, placement_page, placement_sheet
 from engine.strip.layout import lay_out
 from engine.strip.layout_area import Wish
-from engine.strip.make import Plan, default_screens, make_strip
-from engine.strip.make_crop import checked_crop, crop_aspect, default_crop
+from engine.strip.make import Plan, make_strip
 from engine.strip.make_dots import window
 from engine.strip.make_files import SHEET, STRIP, write_strip
-from engine.strip.make_settings import (
-    checked_runs,
-    default_pairs,
-    default_speeds,
-    profile_of_run,
-)
 from shared.errors import InputError, OutputError
-from shared.profile import GENERIC, Gain, ScreenGains
-from shared.profile_file import profile_from_data, starting_guesses
+from shared.profile import GENERIC
+from shared.profile_file import profile_from_data
 from shared.recipe import Recipe
 from shared.strip import read_strip
 
@@ -340,77 +333,3 @@ def test_progress_rises_to_the_end(astronaut):
 def test_what_cannot_be_made_is_said(astronaut, changed, words):
     with pytest.raises(InputError, match=re.escape(words)):
         make(astronaut, attrs.evolve(PLAN, **changed))
-
-
-@pytest.mark.parametrize("profile", [GENERIC, *starting_guesses().values()], ids=lambda p: p.name)
-def test_the_steps_around_a_starting_setting_suit_the_machine(profile):
-    runs = checked_runs(default_pairs(profile), default_speeds(profile), profile)
-    start = profile.setting
-    first = runs[0]
-    assert (first.power_max_pct, first.speed_mm_s) == (start.power_max_pct, start.speed_mm_s)
-    assert first.power_min_pct == max(start.power_min_pct, profile.machine.firing_floor_pct)
-    assert len(runs) >= 4
-    assert len({run.file for run in runs}) == len(runs)
-
-
-def test_steps_stay_within_the_limits_of_a_machine_at_its_ends():
-    machine = attrs.evolve(GENERIC.machine, firing_floor_pct=55.0, fastest_mm_s=300.0)
-    setting = attrs.evolve(GENERIC.setting, power_max_pct=100.0)
-    profile = attrs.evolve(GENERIC, machine=machine, setting=setting)
-    runs = checked_runs(default_pairs(profile), default_speeds(profile), profile)
-    assert all(55.0 <= run.power_min_pct < run.power_max_pct <= 100.0 for run in runs)
-    assert all(run.speed_mm_s <= 300.0 for run in runs)
-
-
-def test_the_profiles_own_setting_is_burnt_first():
-    own = GENERIC.setting
-    pairs = ((60.0, 15.0), (own.power_max_pct, own.power_min_pct))
-    runs = checked_runs(pairs, (400.0, own.speed_mm_s), GENERIC)
-    assert (runs[0].power_max_pct, runs[0].speed_mm_s) == (own.power_max_pct, own.speed_mm_s)
-    assert runs[1].power_max_pct == 60.0
-
-
-def test_dot_gains_of_another_setting_are_not_believed():
-    gains = (ScreenGains("diffusion", (Gain(0.2, 0.3), Gain(0.5, 0.7), Gain(0.9, 1.0))),)
-    profile = attrs.evolve(GENERIC, gains=gains)
-    own, other = checked_runs(((45.0, 10.0), (60.0, 15.0)), (300.0,), profile)
-    assert profile_of_run(profile, own, 0.1).gains == gains
-    assert profile_of_run(profile, other, 0.1).gains == ()
-
-
-def test_the_recipes_screen_is_measured_too():
-    assert default_screens(Recipe()) == ("diffusion", "mixed")
-    assert default_screens(Recipe().changed(screen__kind="clustered"))[-1] == "clustered"
-    assert default_screens(Recipe().changed(screen__kind="threshold")) == ("diffusion", "mixed")
-
-
-def test_the_face_is_found():
-    """The face of scikit-image's astronaut lies at columns 180 to 270, rows 60 to 180 of 512."""
-    left, top, right, bottom = np.array(
-        default_crop(skimage.data.astronaut().astype(np.float32) / 255.0)
-    )
-    assert left < 180 / 512
-    assert right > 270 / 512
-    assert top < 60 / 512
-    assert bottom > 180 / 512
-    assert (right - left) * (bottom - top) < 0.25
-
-
-def test_without_skin_the_crop_goes_where_the_middle_tones_are():
-    rng = np.random.default_rng(5)
-    picture = np.full((300, 400, 3), 0.02, np.float32)
-    picture[120:260, 220:360] = rng.uniform(0.3, 0.7, (140, 140, 1))
-    left, _, right, bottom = default_crop(picture)
-    assert left * 400 < 230
-    assert right * 400 > 350
-    assert bottom * 300 > 250
-
-
-@pytest.mark.parametrize("shape", [(40, 40), (1, 400), (400, 1), (30, 300), (3, 3)])
-def test_a_crop_is_found_in_any_photo(shape):
-    picture = np.zeros((*shape, 3), np.float32)
-    left, top, right, bottom = default_crop(picture)
-    assert 0.0 <= left < right <= 1.0
-    assert 0.0 <= top < bottom <= 1.0
-    checked_crop((left, top, right, bottom))
-    assert 0.5 <= crop_aspect((left, top, right, bottom), *shape) <= 2.0

@@ -25,7 +25,7 @@ def four_cores(monkeypatch: pytest.MonkeyPatch) -> None:
 @settings(deadline=None, max_examples=15)
 def test_local_contrast_is_the_same_in_strips(radius_mm: float, amount: float) -> None:
     wish = Tone(local=amount, local_radius_mm=radius_mm)
-    reach = tone.local_reach_mm(wish) / 0.3 + tone.LOCAL_SPARE_PX
+    reach = tone.local_reach_px(wish, 0.3)
     split = strips.in_strips(lambda part: tone.local_contrast(part, wish, 0.3), CAMERA, reach)
     np.testing.assert_allclose(split, tone.local_contrast(CAMERA, wish, 0.3), atol=2e-4)
 

@@ -9,8 +9,10 @@ from hypothesis import strategies as st
 
 from engine import tone
 from engine.filters import Floats
+from engine.grid import Grid, whole_plate
 from shared.errors import RecipeError
 from shared.operators import Tone
+from shared.plate import Plate
 
 PITCH_MM = 0.0847
 
@@ -229,16 +231,17 @@ def test_local_contrast_of_a_padded_part_is_the_part_of_the_whole(
 ) -> None:
     grey = grey_of("astronaut")
     wish = plain(local=2.0, local_radius_mm=radius_mm)
-    pad = int(np.ceil(tone.local_reach_mm(wish) / pitch_mm)) + tone.LOCAL_SPARE_PX
-    whole = tone.local_contrast(grey, wish, pitch_mm)
-    part = tone.local_contrast(
-        np.ascontiguousarray(grey[211 - pad : 301 + pad, 233 - pad : 271 + pad]), wish, pitch_mm
-    )
-    np.testing.assert_allclose(part[pad:-pad, pad:-pad], whole[211:301, 233:271], atol=1e-6)
+    whole = Plate(width_mm=grey.shape[1] * pitch_mm, height_mm=grey.shape[0] * pitch_mm)
+    part = Grid(pitch_mm, 211, 233, 90, 38)
+    wide = part.padded(tone.local_reach_px(wish, pitch_mm) * pitch_mm, whole)
+    around = np.ascontiguousarray(grey[wide.inside(whole_plate(whole, pitch_mm))])
+    alone = tone.local_contrast(around, wish, pitch_mm)[part.inside(wide)]
+    expected = tone.local_contrast(grey, wish, pitch_mm)[211:301, 233:271]
+    np.testing.assert_allclose(alone, expected, atol=1e-6)
 
 
 def test_reach_is_nothing_without_local_contrast() -> None:
-    assert tone.local_reach_mm(plain()) == 0.0
+    assert tone.local_reach_px(plain(), PITCH_MM) == 0
 
 
 @pytest.mark.parametrize("name", ["astronaut", "camera", "coffee"])
