@@ -3,74 +3,32 @@
 from collections.abc import Sequence
 from typing import Any
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import (
-    QHBoxLayout,
-    QHeaderView,
-    QPushButton,
-    QTableWidget,
-    QTableWidgetItem,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtWidgets import QTableWidgetItem, QWidget
 
-from app import theme
-from app.glass.plain_table import plain
+from app.glass.row_table import STORED, Row, RowTable
 from shared import units
 from shared.errors import ProfileError
 from shared.profile_fields import Figure
 
-Row = tuple[float, ...]
-_STORED = Qt.ItemDataRole.UserRole
-_ROWS = 6
+_FEWEST, _MOST = 3, 8
+"""Rows that are shown before the table scrolls."""
 
 
-class ExactTable(QWidget):
-    """Insert adds a row, Delete takes it away."""
-
-    edited = Signal()
+class ExactTable(RowTable):
+    """As high as its points, within reason."""
 
     def __init__(
         self, name: str, one: str, columns: Sequence[Figure], parent: QWidget | None = None
     ) -> None:
-        """`one` is what a row is called, such as a point."""
-        super().__init__(parent)
+        """`one` is what a row is called in a sentence, such as Measured point."""
+        super().__init__(name, "point", [f"{c.label}\n{c.unit}" for c in columns], parent)
         self._columns = tuple(columns)
         self._one = one
-        self.table = QTableWidget(0, len(columns))
-        self.table.setAccessibleName(name)
-        self.table.setHorizontalHeaderLabels([f"{c.label}\n{c.unit}" for c in columns])
-        self.table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
-        plain(self.table)
-        row_high = self.table.verticalHeader().defaultSectionSize()
-        self.table.setFixedHeight(
-            row_high * _ROWS + self.table.horizontalHeader().sizeHint().height()
-        )
-        self.table.itemChanged.connect(self._item_edited)
-        self.add = QPushButton("Add a point")
-        self.add.clicked.connect(self._add)
-        self.remove = QPushButton("Remove")
-        self.remove.setAccessibleName("Remove the point of the chosen row")
-        self.remove.clicked.connect(self._remove)
-        row = QHBoxLayout()
-        row.setSpacing(theme.GRID)
-        row.addWidget(self.add)
-        row.addWidget(self.remove)
-        row.addStretch(1)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(theme.GRID)
-        column.addWidget(self.table)
-        column.addLayout(row)
+        self._counted()
 
     def set_rows(self, rows: Sequence[Row]) -> None:
         """Show other figures, without telling anybody."""
-        self.table.blockSignals(True)
-        self.table.setRowCount(0)
-        for values in rows:
-            self._append(values)
-        self.table.blockSignals(False)
+        self._fill(rows)
 
     def rows(self) -> tuple[Row, ...]:
         """The figures as they stand; ProfileError when one is none."""
@@ -79,46 +37,23 @@ class ExactTable(QWidget):
             for row in range(self.table.rowCount())
         )
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Insert and Delete."""
-        if event.key() == Qt.Key.Key_Insert:
-            self._add()
-        elif event.key() == Qt.Key.Key_Delete:
-            self._remove()
-        else:
-            super().keyPressEvent(event)
-
-    def _next(self) -> Row:
-        """What a row that is added holds, to be typed over."""
-        raise NotImplementedError
+    def _counted(self) -> None:
+        self.show_lines(min(max(self.table.rowCount(), _FEWEST), _MOST))
+        self.remove.setEnabled(self.table.rowCount() > 0)
 
     def _typed(self, row: int, column: int) -> None:
         """Something was typed; signals are blocked."""
 
-    def _append(self, values: Row) -> None:
-        row = self.table.rowCount()
-        self.table.insertRow(row)
-        for column, value in enumerate(values):
-            item = QTableWidgetItem()
-            item.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-            item.setToolTip(self._columns[column].help)
-            self.table.setItem(row, column, item)
-            self._put(row, column, value)
-
     def _put(self, row: int, column: int, value: float) -> None:
         item = self._item(row, column)
+        item.setToolTip(self._columns[column].help)
         item.setText(self._columns[column].digits(value))
-        item.setData(_STORED, value)
-
-    def _item(self, row: int, column: int) -> QTableWidgetItem:
-        item = self.table.item(row, column)
-        assert item is not None
-        return item
+        item.setData(STORED, value)
 
     def _stored(self, row: int, column: int) -> float:
         """The exact value behind a cell, or what was typed over it."""
         item = self._item(row, column)
-        kept: Any = item.data(_STORED)
+        kept: Any = item.data(STORED)
         if isinstance(kept, float):
             return kept
         try:
@@ -129,21 +64,7 @@ class ExactTable(QWidget):
 
     def _item_edited(self, item: QTableWidgetItem) -> None:
         self.table.blockSignals(True)
-        item.setData(_STORED, None)
+        item.setData(STORED, None)
         self._typed(item.row(), item.column())
         self.table.blockSignals(False)
         self.edited.emit()
-
-    def _add(self) -> None:
-        self.table.blockSignals(True)
-        self._append(self._next())
-        self.table.blockSignals(False)
-        self.table.setCurrentCell(self.table.rowCount() - 1, len(self._columns) > 3)
-        self.table.setFocus()
-        self.edited.emit()
-
-    def _remove(self) -> None:
-        row = self.table.currentRow()
-        if row >= 0:
-            self.table.removeRow(row)
-            self.edited.emit()

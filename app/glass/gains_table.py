@@ -7,7 +7,8 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from app import theme
-from app.glass.exact_table import ExactTable, Row
+from app.glass.exact_table import ExactTable
+from app.glass.row_table import Row
 from engine.facts import screen_label
 from shared.errors import ProfileError
 from shared.profile import Gain, GlassProfile, ScreenGains

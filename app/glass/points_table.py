@@ -5,7 +5,8 @@ from collections.abc import Sequence
 import attrs
 from PySide6.QtWidgets import QWidget
 
-from app.glass.exact_table import ExactTable, Row
+from app.glass.exact_table import ExactTable
+from app.glass.row_table import Row
 from shared.errors import ProfileError
 from shared.profile import Knot
 from shared.profile_fields import Figure, figures

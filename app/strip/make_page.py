@@ -52,8 +52,8 @@ class MakePage(QWidget):
         self.width_field = LengthField("Width of the scrap", 30.0, _MOST_MM, inches=inches)
         self.height_field = LengthField("Height of the scrap", 30.0, _MOST_MM, inches=inches)
         self.margin_field = LengthField("Margin", planning.least_margin_mm, 100.0, inches=inches)
-        self.pairs = NumberTable("Powers", _power_columns(machine), 3)
-        self.speeds = NumberTable("Speeds", (_speed_column(machine),), 3)
+        self.pairs = NumberTable("Powers", "pair", _power_columns(machine), 3)
+        self.speeds = NumberTable("Speeds", "speed", (_speed_column(machine),), 3)
         self.screens = {name: QCheckBox(SCREENS[name]) for name in WEDGE_SCREENS}
         self.crop = CropPicture()
         self.afresh = push("Start afresh", planning.start_afresh)
