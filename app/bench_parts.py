@@ -10,16 +10,15 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QPushButton, QWi
 
 from app import theme
 from app.compare.controls import QuietCombo
-from engine import tone
-from engine.facts import Facts
-from engine.flow import Prepared
-from engine.view import Picture
 from shared import units
 from shared.operators import Grey, Tone
 from shared.paths import RESOURCES
 
 if TYPE_CHECKING:
     from app.studio import Studio
+    from engine.facts import Facts
+    from engine.flow import Prepared
+    from engine.view import Picture
 
 CURVE_STEP = 512
 MARGIN_REASON = (
@@ -82,7 +81,7 @@ class BenchParts(QObject):
         """Count per mm or per inch."""
         self._inches = inches
 
-    def show_photo(self, prepared: Prepared | None) -> None:
+    def show_photo(self, prepared: "Prepared | None") -> None:
         """Name, size and notes of the photo."""
         for caption in (self._photo, self._plate, self._tone, self._output):
             caption.setVisible(prepared is not None)
@@ -93,7 +92,7 @@ class BenchParts(QObject):
         words = f"{photo.columns} \u00d7 {photo.rows} pixels, {photo.megapixels:.1f} megapixels."
         self._photo.setText(" ".join([words, *photo.notes]))
 
-    def show_facts(self, found: Facts) -> None:
+    def show_facts(self, found: "Facts") -> None:
         """Readouts that follow the recipe."""
         per, unit = (units.MM_PER_INCH, "inch") if self._inches else (1.0, "mm")
         self._plate.setText(
@@ -105,7 +104,7 @@ class BenchParts(QObject):
         size = f"{found.columns} \u00d7 {found.rows}"
         self._output.setText(f"{found.bits} bit, {size}. {found.handling}")
 
-    def show_tones(self, picture: Picture) -> None:
+    def show_tones(self, picture: "Picture") -> None:
         """The histogram behind the curve, and what lies beyond the two points."""
         beyond = picture.beyond
         self._tone.setText(
@@ -204,7 +203,9 @@ class BenchParts(QObject):
 
 def _curve_outputs(points: tuple[tuple[float, float], ...]) -> list[float]:
     """What the curve alone makes of even inputs."""
-    table = tone.tone_table(Tone(lift=0.0, curve=points))
+    from engine.tone import tone_table
+
+    table = tone_table(Tone(lift=0.0, curve=points))
     return [float(v) for v in table[::CURVE_STEP]]
 
 

@@ -11,6 +11,7 @@ from app.command_strip_read import read_command
 from shared import units
 from shared.errors import InputError
 from shared.fields import Region
+from shared.limits import DEFAULT_LIMIT_MP
 from shared.profile import GENERIC, GlassProfile
 from shared.profile_file import read_profile
 from shared.recipe import Recipe
@@ -100,7 +101,7 @@ def make_command(
     """
     from app.demo import PORTRAIT
     from engine.flow import prepare
-    from engine.photo import DEFAULT_LIMIT_MP, open_photo
+    from engine.photo import open_photo
     from engine.strip import make, make_files, make_settings
 
     profile = _with_floor(read_profile(profile_path) if profile_path else GENERIC, floor)

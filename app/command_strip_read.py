@@ -9,6 +9,7 @@ import click
 from app.command_options import limit_option, replace_option
 from shared.atomic import write_text
 from shared.errors import InputError, OutputError
+from shared.limits import DEFAULT_LIMIT_MP
 from shared.profile import GlassProfile
 from shared.profile_file import dump_profile, read_profile
 from shared.strip import Strip, read_strip
@@ -65,7 +66,7 @@ def read_command(
 ) -> int:
     """Read PHOTO, taken from the front on black, and fit the glass profile of the best setting."""
     from engine import output as files
-    from engine.photo import DEFAULT_LIMIT_MP, open_photo
+    from engine.photo import open_photo
     from engine.strip import by_hand, judge_photo
 
     _check_source(photo, readings, picture)

@@ -6,8 +6,6 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Qt
 from PySide6.QtWidgets import QDialog
 
-from engine import facts as ticket_facts
-
 if TYPE_CHECKING:
     from app.studio import Studio
 
@@ -43,13 +41,14 @@ class Dialogs(QObject):
             studio.notice.warn("Open a photo first; then its plate can be written.")
             return
         from app.output_dialog import OutputDialog
+        from engine.facts import facts
 
         studio.journal.write()
         folder = Path(studio.settings.folder("output"))
         profile = studio.session.profile
-        facts = ticket_facts.facts(studio.recipe, prepared.photo, profile, None, studio.fitted.now)
-        size = studio.ticket.size_text(facts)
-        dialog = OutputDialog(prepared, studio.recipe, profile, facts, size, folder, studio)
+        found = facts(studio.recipe, prepared.photo, profile, None, studio.fitted.now)
+        size = studio.ticket.size_text(found)
+        dialog = OutputDialog(prepared, studio.recipe, profile, found, size, folder, studio)
         dialog.written.connect(self._written)
         self.run(dialog)
 

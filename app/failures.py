@@ -1,5 +1,7 @@
 """What went wrong, as one plain sentence, whatever it was."""
 
+import sys
+
 from shared.errors import RimetypeError
 
 
@@ -11,3 +13,9 @@ def sentence_of(error: Exception) -> str:
         return "There is not enough memory for this; close other programs or choose less."
     what = " ".join(f"{type(error).__name__}: {error}".split())
     return f"Something failed inside Rimetype ({what.rstrip(' :')}); try again or report it."
+
+
+def complain(sentence: str, status: int) -> int:
+    """Say on standard error what went wrong; returns the exit status."""
+    print(sentence, file=sys.stderr)
+    return status

@@ -1,16 +1,19 @@
 """Sessions, recipes and pasted pictures on disk."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import attrs
 
 from app.folders import data_folder
 from app.session import TAKES, Session
-from engine.photo import Photo
 from shared.atomic import write_atomically, write_text
 from shared.errors import OutputError, SessionError
 from shared.recipe import Recipe
 from shared.recipe_file import SavedSession, dump_recipe, dump_session, load_session
+
+if TYPE_CHECKING:
+    from engine.photo import Photo
 
 SESSION_SUFFIX = ".rimetype"
 
@@ -57,7 +60,7 @@ def write_recipe(recipe: Recipe, path: Path, *, overwrite: bool) -> None:
     write_text(dump_recipe(recipe, path.stem), path, overwrite=overwrite)
 
 
-def keep_pasted(photo: Photo, data: bytes) -> Photo:
+def keep_pasted(photo: "Photo", data: bytes) -> "Photo":
     """Give a pasted picture, decoded from `data`, a file by which a session can find it again.
 
     Raises OutputError or WriteError when there is no room for it.

@@ -1,8 +1,10 @@
 """Starts the studio, or takes a picture of it where nobody looks on."""
 
 import gc
+import importlib
 import os
 import sys
+import threading
 from pathlib import Path
 
 from PySide6.QtCore import QEventLoop, QTimer
@@ -15,6 +17,8 @@ from app.studio import Studio
 from shared.errors import PhotoError
 
 SCREEN_PITCH_MM = 25.4 / 96.0
+READ_AHEAD_MS = 100
+"""How long the shown window has the processor to itself before the engine is imported."""
 
 
 def make_application() -> QApplication:
@@ -49,6 +53,13 @@ def _go_on(studio: Studio, photo: Path | None) -> None:
     gc.freeze()
     gc.enable()
     begin(studio, photo)
+    QTimer.singleShot(READ_AHEAD_MS, studio, _import_engine)
+
+
+def _import_engine() -> None:
+    """So that the first photo need not wait for it."""
+    names = ("engine.view",)
+    threading.Thread(target=importlib.import_module, args=names, daemon=True).start()
 
 
 def begin(studio: Studio, photo: Path | None) -> None:

@@ -10,11 +10,12 @@ from app.fitted_file import read_fitted
 from engine import facts as ticket
 from engine import output
 from engine.flow import Prepared, prepare
-from engine.photo import DEFAULT_LIMIT_MP, open_photo
+from engine.photo import open_photo
 from engine.plate_bitmap import burn
 from shared import recipe_file
 from shared.atomic import allowed_target, write_text
 from shared.errors import OutputError, RecipeError
+from shared.limits import DEFAULT_LIMIT_MP
 from shared.profile import GENERIC, GlassProfile
 from shared.recipe import Recipe
 

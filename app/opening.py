@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING
 from weakref import WeakKeyDictionary
 
 import attrs
@@ -12,9 +13,11 @@ from app.jobs import Job
 from app.keeping import keep_pasted
 from app.session import TAKES, Session
 from app.settings import Settings
-from engine.flow import Prepared, prepare
-from engine.photo import Photo, open_photo, photo_from_bytes
 from shared.recipe import Recipe
+
+if TYPE_CHECKING:
+    from engine.flow import Prepared
+    from engine.photo import Photo
 
 PHOTO_PATTERNS = "*.jpg *.jpeg *.png *.tif *.tiff *.webp *.bmp *.heic *.heif *.avif *.gif"
 PHOTO_FILTER = f"Photos ({PHOTO_PATTERNS} {PHOTO_PATTERNS.upper()});;All files (*)"
@@ -26,10 +29,10 @@ class _Wish:
     """One photo to open, and what becomes of it."""
 
     name: str
-    read: Callable[[], Photo]
+    read: "Callable[[], Photo]"
     matte: str
-    take: Callable[[Prepared], None]
-    anew: Prepared | None = None
+    take: "Callable[[Prepared], None]"
+    anew: "Prepared | None" = None
     """The photo that is read again."""
 
 
@@ -65,7 +68,9 @@ class Opener(QObject):
         """Open a file; with `takes`, a session's photo. `then` is called if it opened."""
         matte, limit = self._matte(takes), self._settings.limit_mp
 
-        def read() -> Photo:
+        def read() -> "Photo":
+            from engine.photo import open_photo
+
             return open_photo(path, matte=matte, limit_mp=limit)
 
         self._start(_Wish(path.name, read, matte, lambda found: self._take(found, takes, then)))
@@ -82,7 +87,9 @@ class Opener(QObject):
         png = _png(image)
         matte, limit = self._matte(None), self._settings.limit_mp
 
-        def read() -> Photo:
+        def read() -> "Photo":
+            from engine.photo import photo_from_bytes
+
             photo = photo_from_bytes(png, name="Pasted picture", matte=matte, limit_mp=limit)
             return keep_pasted(photo, png)
 
@@ -110,7 +117,9 @@ class Opener(QObject):
         self._run(wish)
 
     def _run(self, wish: _Wish) -> None:
-        def work(progress: Callable[[float], None]) -> Prepared:
+        def work(progress: Callable[[float], None]) -> "Prepared":
+            from engine.flow import prepare
+
             photo = wish.read()
             progress(0.5)
             return prepare(photo)
@@ -123,6 +132,8 @@ class Opener(QObject):
         self._job.start()
 
     def _succeeded(self, prepared: object) -> None:
+        from engine.flow import Prepared
+
         assert isinstance(prepared, Prepared)
         if self._wish is not None and self._next is None:
             self._mattes[prepared] = self._wish.matte
@@ -145,7 +156,7 @@ class Opener(QObject):
 
     def _take(
         self,
-        prepared: Prepared,
+        prepared: "Prepared",
         takes: Mapping[str, Recipe] | None = None,
         then: Callable[[], None] | None = None,
     ) -> None:
@@ -175,15 +186,17 @@ class Opener(QObject):
         path, limit = prepared.photo.path, self._settings.limit_mp
         assert path is not None
 
-        def again() -> Photo:
+        def again() -> "Photo":
+            from engine.photo import open_photo
+
             return open_photo(path, matte=wanted, limit_mp=limit)
 
-        def take(found: Prepared) -> None:
+        def take(found: "Prepared") -> None:
             self._take_anew(prepared, found, wanted)
 
         self._start(_Wish(path.name, again, wanted, take, anew=prepared))
 
-    def _take_anew(self, before: Prepared, found: Prepared, matte: str) -> None:
+    def _take_anew(self, before: "Prepared", found: "Prepared", matte: str) -> None:
         """Both takes share the photo, so both get the colour with which it was read."""
         takes = self._session.takes
         if self._session.prepared is before and matte in {

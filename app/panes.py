@@ -1,5 +1,7 @@
 """Joins the session, the renderer and the compare: what each pane wants, and what it gets."""
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtGui import QImage
 
@@ -8,11 +10,11 @@ from app.compare.frame import Frame
 from app.qimage import image_from_array
 from app.renderer import Answer, PaneWish, Renderer, Request
 from app.session import Session
-from engine import glass
-from engine.grid import window
-from engine.view import Picture, Reading, read
 from shared import units
 from shared.recipe import Recipe
+
+if TYPE_CHECKING:
+    from engine.view import Picture, Reading
 
 LARGE_PANE_PX = 1_600_000
 """Above this many pixels a pane is drawn at half the fineness while something is dragged."""
@@ -58,7 +60,7 @@ class Panes(QObject):
         """The take that the bench and the ticket belong to."""
         return self._compare.panes[self._compare.active].take
 
-    def picture(self, pane: int) -> Picture | None:
+    def picture(self, pane: int) -> "Picture | None":
         """What a pane shows."""
         return self._pictures.get(pane)
 
@@ -88,6 +90,8 @@ class Panes(QObject):
         self._renderer.ask(Request(self._number, prepared, wishes, difference, profile, report))
 
     def _wish(self, pane: int) -> PaneWish:
+        from engine.grid import window
+
         shown = self._compare.panes[pane]
         recipe = self._session.recipe(shown.take)
         view = self._compare.view(pane, mirrored=_mirrored(recipe, shown.stage))
@@ -120,7 +124,7 @@ class Panes(QObject):
                 self._compare.set_waiting(pane, False)
             self.settled.emit()
 
-    def _show(self, pane: int, wish: PaneWish, picture: Picture) -> None:
+    def _show(self, pane: int, wish: PaneWish, picture: "Picture") -> None:
         self._pictures[pane], self._recipes[pane] = picture, wish.recipe
         mirrored = _mirrored(wish.recipe, wish.stage)
         image = image_from_array(picture.pixels[:, ::-1] if mirrored else picture.pixels)
@@ -146,6 +150,9 @@ class Panes(QObject):
             self._compare.set_difference_frame(None)
 
     def _hovered(self, x_mm: float, y_mm: float) -> None:
+        from engine import glass
+        from engine.view import read
+
         for pane, picture in self._pictures.items():
             recipe = self._recipes[pane]
             light = self._session.profile.light
@@ -155,7 +162,7 @@ class Panes(QObject):
             shown.set_readout(self._words(found, x_mm, y_mm) if found else "")
             shown.histogram.set_mark(found.tone if found else None)
 
-    def _words(self, found: Reading, x_mm: float, y_mm: float) -> str:
+    def _words(self, found: "Reading", x_mm: float, y_mm: float) -> str:
         place = f"{x_mm:.1f}, {y_mm:.1f} mm"
         if self._inches:
             across, down = (units.inches_from_mm(v) for v in (x_mm, y_mm))
@@ -177,7 +184,7 @@ def _mirrored(recipe: Recipe, stage: str) -> bool:
     return stage == "plate" and recipe.plate.mirrored
 
 
-def _frame(picture: Picture, image: QImage, mirrored: bool) -> Frame:
+def _frame(picture: "Picture", image: QImage, mirrored: bool) -> Frame:
     grid = picture.grid
     return Frame(
         image,
@@ -189,7 +196,7 @@ def _frame(picture: Picture, image: QImage, mirrored: bool) -> Frame:
     )
 
 
-def _caption(wish: PaneWish, picture: Picture, origin: str) -> str:
+def _caption(wish: PaneWish, picture: "Picture", origin: str) -> str:
     plate = wish.recipe.plate
     if wish.stage == "plate":
         turned = [w for w, on in (("mirrored", plate.mirrored), ("inverted", plate.inverted)) if on]
@@ -200,7 +207,7 @@ def _caption(wish: PaneWish, picture: Picture, origin: str) -> str:
     return ""
 
 
-def _dots(wish: PaneWish, picture: Picture) -> str:
+def _dots(wish: PaneWish, picture: "Picture") -> str:
     if picture.exact:
         return "dots"
     at_pitch = picture.grid.pitch_mm == wish.recipe.plate.pitch_mm

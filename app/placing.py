@@ -6,7 +6,6 @@ from app.bench.bench import Bench
 from app.compare.compare import Compare
 from app.panes import Panes
 from app.session import Session
-from engine.placement import area_on_photo, moved
 from shared.plate import Placement
 from shared.recipe import field_info
 
@@ -41,6 +40,8 @@ class Placing(QObject):
         prepared = self._session.prepared
         if prepared is None:
             return
+        from engine.placement import moved
+
         recipe = self._session.recipe(self._panes.active_take)
         photo = prepared.photo
         self._set(moved(recipe.plate, recipe.placement, photo.rows, photo.columns, dx_mm, dy_mm))
@@ -70,6 +71,8 @@ class Placing(QObject):
         key, prepared = self._area_key, self._session.prepared
         if key is None or prepared is None:
             return
+        from engine.placement import area_on_photo
+
         take = self._panes.active_take
         recipe, photo = self._session.recipe(take), prepared.photo
         area = area_on_photo(

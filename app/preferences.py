@@ -14,7 +14,7 @@ from PySide6.QtWidgets import (
 
 from app import theme
 from app.settings import GREATEST_LIMIT_MP, LEAST_LIMIT_MP, Settings
-from engine.photo import DEFAULT_LIMIT_MP
+from shared.limits import DEFAULT_LIMIT_MP
 
 
 class Preferences(QDialog):

@@ -1,18 +1,22 @@
 """The one place where arrays become QImages, and pasted QImages become arrays."""
 
-import numpy as np
-import numpy.typing as npt
+from typing import TYPE_CHECKING
+
 from PySide6.QtGui import QImage
 
-Bytes = npt.NDArray[np.uint8]
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
 
-def image_from_array(pixels: Bytes) -> QImage:
+def image_from_array(pixels: "NDArray[np.uint8]") -> QImage:
     """A QImage with a buffer of its own, in the form that is painted soonest.
 
     `pixels` is uint8, 0 to 255: rows x columns for grey, rows x columns x 3 for sRGB; contiguous
     or not. Raises ValueError for any other type or shape, and for an empty array.
     """
+    import numpy as np
+
     if pixels.dtype != np.uint8 or pixels.size == 0:
         raise ValueError(f"a picture needs uint8 pixels, not {pixels.size} of {pixels.dtype}")
     if pixels.ndim == 2:
@@ -27,11 +31,13 @@ def image_from_array(pixels: Bytes) -> QImage:
     return image.convertToFormat(QImage.Format.Format_RGB32)
 
 
-def array_from_image(image: QImage) -> Bytes:
+def array_from_image(image: QImage) -> "NDArray[np.uint8]":
     """Red, green, blue and opacity of a picture: uint8, rows x columns x 4, 0 to 255.
 
     The colours are not premultiplied. Raises ValueError for a null image.
     """
+    import numpy as np
+
     if image.isNull():
         raise ValueError("the picture is empty")
     rgba = image.convertToFormat(QImage.Format.Format_RGBA8888)

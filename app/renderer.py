@@ -8,20 +8,23 @@
 
 import threading
 from collections import OrderedDict
+from typing import TYPE_CHECKING
 
 import attrs
-import numpy as np
-from numpy.typing import NDArray
 from PySide6.QtCore import QObject, QThread, Signal
 
 from app.failures import sentence_of
-from engine import screens, view
-from engine.flow import Flow, Prepared
-from engine.glass_report import glass_report
-from engine.grid import Grid
 from shared.errors import Cancelled
 from shared.profile import GENERIC, GlassProfile
 from shared.recipe import Output, Recipe
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from engine.flow import Flow, Prepared
+    from engine.grid import Grid
+    from engine.view import Picture
 
 _KEPT_PLATES = 2
 
@@ -32,7 +35,7 @@ class PaneWish:
 
     recipe: Recipe
     stage: str
-    grid: Grid
+    grid: "Grid"
 
 
 @attrs.frozen(eq=False)
@@ -40,7 +43,7 @@ class Request:
     """What the window wants to show. `compare` names two panes to hold against each other."""
 
     number: int
-    prepared: Prepared
+    prepared: "Prepared"
     panes: dict[int, PaneWish]
     difference: bool = False
     profile: GlassProfile = GENERIC
@@ -53,8 +56,8 @@ class Answer:
     """The pictures of a request."""
 
     request: Request
-    pictures: dict[int, view.Picture]
-    difference: NDArray[np.uint8] | None
+    pictures: "dict[int, Picture]"
+    difference: "NDArray[np.uint8] | None"
     final: bool
 
 
@@ -125,12 +128,16 @@ class _Worker(QThread):
             self._answer(request, flow, final=True)
         self._report(request, flow)
 
-    def _report(self, request: Request, flow: Flow) -> None:
+    def _report(self, request: Request, flow: "Flow") -> None:
         self._stop_when_asked(1.0)
         if request.report is not None:
+            from engine.glass_report import glass_report
+
             self._renderer.reported.emit(glass_report(flow, request.report))
 
-    def _flow_of(self, prepared: Prepared, profile: GlassProfile) -> Flow:
+    def _flow_of(self, prepared: "Prepared", profile: GlassProfile) -> "Flow":
+        from engine.flow import Flow
+
         if self._flow is None or self._flow.prepared is not prepared:
             self._flow = Flow(prepared, profile)
             self._plates.clear()
@@ -146,15 +153,17 @@ class _Worker(QThread):
                 self._plates.move_to_end(key)
 
     def _needs_plate(self, wish: PaneWish) -> bool:
+        from engine.screens import fits_windows
+
         pixels_show = wish.grid.pitch_mm == wish.recipe.plate.pitch_mm
         return (
             pixels_show
             and wish.stage in ("plate", "proof")
-            and not screens.fits_windows(wish.recipe.screen)
+            and not fits_windows(wish.recipe.screen)
             and _plate_key(wish.recipe) not in self._plates
         )
 
-    def _burn(self, flow: Flow, recipe: Recipe) -> None:
+    def _burn(self, flow: "Flow", recipe: Recipe) -> None:
         key = _plate_key(recipe)
         if key in self._plates:
             return
@@ -170,7 +179,9 @@ class _Worker(QThread):
         if self._waiting is not None or self._ended:
             raise Cancelled
 
-    def _answer(self, request: Request, flow: Flow, final: bool) -> None:
+    def _answer(self, request: Request, flow: "Flow", final: bool) -> None:
+        from engine import view
+
         pictures = {}
         for pane, wish in sorted(request.panes.items(), key=_goes_later):
             dots = self._plates.get(_plate_key(wish.recipe))

@@ -1,15 +1,17 @@
 """The session: the photo, the two takes and their history. The only mutable state."""
 
 from collections.abc import Iterable, Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import attrs
 from PySide6.QtCore import QObject, Signal
 
-from engine.flow import Prepared
 from shared.errors import RecipeError
 from shared.profile import GENERIC, GlassProfile
 from shared.recipe import GROUPS, Recipe, default_of, field_info
+
+if TYPE_CHECKING:
+    from engine.flow import Prepared
 
 TAKES = ("A", "B")
 _MOST_STEPS = 500
@@ -24,7 +26,7 @@ PhotoKey = tuple[str | None, str]
 class State:
     """One moment of the session."""
 
-    prepared: Prepared | None
+    prepared: "Prepared | None"
     takes: Mapping[str, Recipe]
     profile: GlassProfile = GENERIC
 
@@ -68,7 +70,7 @@ class Session(QObject):
         self._gesture: _Gesture | None = None
 
     @property
-    def prepared(self) -> Prepared | None:
+    def prepared(self) -> "Prepared | None":
         """The photo, ready for a flow."""
         return self._state.prepared
 
@@ -106,7 +108,7 @@ class Session(QObject):
 
     def open_photo(
         self,
-        prepared: Prepared,
+        prepared: "Prepared",
         takes: Mapping[str, Recipe] | None = None,
         profile: GlassProfile | None = None,
     ) -> None:
@@ -119,7 +121,7 @@ class Session(QObject):
         state = State(prepared, dict(takes or kept), profile or self.profile)
         self._commit(name, state)
 
-    def reread(self, prepared: Prepared, takes: Mapping[str, Recipe]) -> None:
+    def reread(self, prepared: "Prepared", takes: Mapping[str, Recipe]) -> None:
         """The same photo read in another way, as a part of the step that asked for it."""
         before = self._state
         state = attrs.evolve(before, prepared=prepared, takes=dict(takes))
@@ -260,7 +262,7 @@ class Session(QObject):
         self.history_changed.emit()
 
 
-def _key(prepared: Prepared | None) -> PhotoKey | None:
+def _key(prepared: "Prepared | None") -> PhotoKey | None:
     if prepared is None:
         return None
     photo = prepared.photo

@@ -7,7 +7,7 @@ from pathlib import Path
 from PySide6.QtCore import QByteArray, QSettings
 
 from app.folders import config_folder
-from engine.photo import DEFAULT_LIMIT_MP
+from shared.limits import DEFAULT_LIMIT_MP
 
 MOST_RECENT = 10
 LEAST_LIMIT_MP = 16.0

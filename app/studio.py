@@ -29,13 +29,12 @@ from app.session import Session
 from app.settings import Settings
 from app.studio_menus import StudioMenus
 from app.ticket.ticket import Ticket
-from engine import facts as ticket_facts
-from engine.view import Picture
 from shared.recipe import Recipe
 from shared.recipe_file import SavedSession
 
 if TYPE_CHECKING:
     from app.strip.strip_page import StripPage
+    from engine.view import Picture
 
 LEAST_HEIGHT = 640
 START = (1280, 720)
@@ -199,7 +198,7 @@ class Studio(QMainWindow):
         if prepared is not None and prepared.photo.notes:
             self.notice.tell(" ".join(prepared.photo.notes))
 
-    def _pane_shown(self, pane: int, picture: Picture) -> None:
+    def _pane_shown(self, pane: int, picture: "Picture") -> None:
         take = self.compare.panes[pane].take
         self._measured[take] = picture
         if take == self.take:
@@ -210,8 +209,10 @@ class Studio(QMainWindow):
         self.parts.takes.show_take(self.take)
         if prepared is None:
             return
+        from engine.facts import facts
+
         measured = self._measured.get(self.take)
-        found = ticket_facts.facts(
+        found = facts(
             self.recipe,
             prepared.photo,
             self.session.profile,

@@ -4,7 +4,7 @@ from typing import Any
 
 import attrs
 
-from engine import glass, screens
+from engine import glass
 from engine.glass_cautions import Caution, glass_cautions
 from engine.kinematics import plate_time_s
 from engine.measure import Shares
@@ -84,7 +84,7 @@ def facts(
     plate = recipe.plate
     rows, columns = photo.pixels.shape[:2]
     mm_per_pixel = recipe.placement.mm_per_photo_pixel(plate, columns, rows)
-    dots = screens.is_dots(recipe.screen) and not recipe.output.eight_bit
+    dots = recipe.screen.is_dots and not recipe.output.eight_bit
     found = Facts(
         photo_name=photo.name,
         photo_columns=columns,

@@ -17,9 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shared.errors import PhotoError
-
-DEFAULT_LIMIT_MP = 256.0
-"""Largest picture in millions of pixels: a phone's 200 fit, a bomb does not."""
+from shared.limits import DEFAULT_LIMIT_MP
 
 LARGEST_FILE = 2**30
 """Largest file in bytes (1 GiB): 256 megapixels of uncompressed 8-bit colour fit."""

@@ -44,7 +44,7 @@ class Burn:
     @property
     def bitmap(self) -> Bitmap:
         """The picture for the machine: mirrored and inverted as the plate's facts ask."""
-        dots_only = screens.is_dots(self.recipe.screen) and not self.recipe.output.eight_bit
+        dots_only = self.recipe.screen.is_dots and not self.recipe.output.eight_bit
         return Bitmap(
             pixels=for_machine(self.dots, self.recipe.plate),
             bits=1 if dots_only else 8,

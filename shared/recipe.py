@@ -165,6 +165,11 @@ class Screen:
         "notices them least at 45\u00b0.",
     )
 
+    @property
+    def is_dots(self) -> bool:
+        """Whether it gives only bare glass and full power, which 1 bit a pixel can hold."""
+        return self.kind not in ("continuous", "mixed")
+
 
 @attrs.frozen
 class Output:

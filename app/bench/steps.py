@@ -5,7 +5,6 @@ from collections.abc import Callable
 import attrs
 
 from app.bench.scale import Units, scale_for
-from engine.screens import is_dots
 from shared.recipe import START, Recipe, all_fields, field_info
 
 Summary = Callable[[Recipe, Units], str]
@@ -77,7 +76,7 @@ def _screen(recipe: Recipe, _: Units) -> str:
 
 
 def _output(recipe: Recipe, _: Units) -> str:
-    deep = recipe.output.eight_bit or not is_dots(recipe.screen)
+    deep = recipe.output.eight_bit or not recipe.screen.is_dots
     return "8 bits a pixel" if deep else "1 bit a pixel"
 
 

@@ -7,9 +7,6 @@ from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QDialog
 
 from app.glass.origin_line import GUESS
-from engine.drive import aim_of
-from engine.glass_report import GlassReport, frost_counts
-from engine.view import Picture
 from shared.errors import RimetypeError
 from shared.profile import GlassProfile
 from shared.profile_file import read_profile
@@ -18,6 +15,8 @@ from shared.stale import stale_today
 if TYPE_CHECKING:
     from app.glass.glass_panel import GlassPanel
     from app.studio import Studio
+    from engine.glass_report import GlassReport
+    from engine.view import Picture
 
 _PIXELS_PERCENT = 100.0
 """Below this zoom, what compensation does cannot be seen."""
@@ -99,9 +98,12 @@ class GlassStep(QObject):
             f"{words} it; undo brings the old take {other} back."
         )
 
-    def show_tones(self, picture: Picture) -> None:
+    def show_tones(self, picture: "Picture") -> None:
         """The photo's tones on the characteristic curve."""
         if self.panel is not None and self.is_open:
+            from engine.drive import aim_of
+            from engine.glass_report import frost_counts
+
             aim = aim_of(self._studio.recipe, self._studio.session.profile)
             self.panel.set_tones(frost_counts(picture.looks, aim).tolist())
 
@@ -118,7 +120,7 @@ class GlassStep(QObject):
                 self.follow()
             self._studio.panes.refresh()
 
-    def _reported(self, report: GlassReport) -> None:
+    def _reported(self, report: "GlassReport") -> None:
         if self.panel is not None:
             self.panel.set_modulation(report.modulation, report.ran_out)
 

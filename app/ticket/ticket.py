@@ -1,5 +1,7 @@
 """The right column: the facts of the job, its warnings and the Output button."""
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import (
@@ -15,10 +17,12 @@ from PySide6.QtWidgets import (
 )
 
 from app import theme
-from engine.facts import Facts, screen_label
-from engine.glass_cautions import Caution
 from shared import units
 from shared.profile import Setting
+
+if TYPE_CHECKING:
+    from engine.facts import Facts
+    from engine.glass_cautions import Caution
 
 ROWS = (
     "Plate",
@@ -88,10 +92,12 @@ class Ticket(QWidget):
         self._inches = inches
         self._facts = None
 
-    def show_facts(self, take: str, facts: Facts) -> None:
+    def show_facts(self, take: str, facts: "Facts") -> None:
         """The facts of the active take."""
         if (take, facts) == self._facts:
             return
+        from engine.facts import screen_label
+
         self._facts = take, facts
         self._title.setText(f"Ticket of take {take}")
         shown = {
@@ -113,20 +119,20 @@ class Ticket(QWidget):
         self._show_cautions(facts.cautions)
         self._output.setEnabled(True)
 
-    def size_text(self, facts: Facts) -> str:
+    def size_text(self, facts: "Facts") -> str:
         """The plate's size in the units that are shown."""
         if not self._inches:
             return f"{facts.width_mm:g} \u00d7 {facts.height_mm:g} mm"
         width, height = (units.inches_from_mm(v) for v in (facts.width_mm, facts.height_mm))
         return f"{width:.2f} \u00d7 {height:.2f} in"
 
-    def _detail(self, facts: Facts) -> str:
+    def _detail(self, facts: "Facts") -> str:
         if self._inches:
             per_inch = facts.photo_pixels_per_mm * units.MM_PER_INCH
             return f"{per_inch:.0f} photo px per inch: {facts.enough}"
         return f"{facts.photo_pixels_per_mm:.1f} photo px per mm: {facts.enough}"
 
-    def _show_cautions(self, cautions: tuple[Caution, ...]) -> None:
+    def _show_cautions(self, cautions: "tuple[Caution, ...]") -> None:
         if cautions == self._said:
             return
         self._said = cautions
@@ -137,7 +143,7 @@ class Ticket(QWidget):
         for caution in cautions:
             self._cautions.addWidget(self._caution(caution))
 
-    def _caution(self, caution: Caution) -> QWidget:
+    def _caution(self, caution: "Caution") -> QWidget:
         box = QFrame()
         box.setObjectName("caution")
         box.setStyleSheet(CAUTION)

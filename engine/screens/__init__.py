@@ -65,11 +65,6 @@ def screen(
     return pixels
 
 
-def is_dots(wish: Screen) -> bool:
-    """Whether the screen gives only bare glass and full power, which 1 bit a pixel can hold."""
-    return wish.kind not in ("continuous", "mixed")
-
-
 def fits_windows(wish: Screen) -> bool:
     """Whether a window gets the very pixels of the whole plate.
 

@@ -24,6 +24,12 @@ from engine.strip.refuse import Refusal
 from shared.strip import Cell, Patch, Strip
 
 _PLAIN = "The photo's tones are taken as plain sRGB; a strong picture style would bend the curve."
+LIGHT_BARE = 0.15
+"""Bare glass over solid patches from which on a veil of light has to be thought of."""
+_VEIL = (
+    "Bare glass looks {:.0%} as light as solid frost. If it is darker to the eye, a reflection or "
+    "haze lies over the strip and the dark tones would come out wrong: photograph it again."
+)
 _NO_WHITE = (
     "Absolute reflectances cannot be read from a photo; frost counts from bare glass to solid."
 )
@@ -79,6 +85,7 @@ def read_photo(
     x, y = strip.size_mm[0] / 2.0, strip.size_mm[1] / 2.0
     middle = np.array([x]), np.array([y])
     dark, gain = light.dark(*middle)[0], light.gain(*middle)[0]
+    bare_over_solid = float(dark / (dark + gain))
     return Reading(
         patches=readings,
         cells=tuple(_cell(taken, light, cell, pitch_mm) for cell in strip.cells),
@@ -91,9 +98,9 @@ def read_photo(
         side="front",
         residual_px=view.residual_px,
         blur_mm=sharp.blur_mm,
-        bare_over_solid=float(dark / (dark + gain)),
+        bare_over_solid=bare_over_solid,
         reference_run=reference_run(strip),
-        notes=_notes(readings),
+        notes=_notes(readings, bare_over_solid),
     )
 
 
@@ -122,7 +129,8 @@ def _cell(taken: Shot, light: Light, cell: Cell, pitch_mm: float) -> NDArray[np.
     return light.frost_picture(level, cell.box.left_mm, cell.box.top_mm, pitch_mm)
 
 
-def _notes(readings: tuple[PatchReading, ...]) -> tuple[str, ...]:
+def _notes(readings: tuple[PatchReading, ...], bare_over_solid: float) -> tuple[str, ...]:
+    veil = (_VEIL.format(bare_over_solid),) if bare_over_solid > LIGHT_BARE else ()
     out = sum(not reading.counts for reading in readings)
     left = (f"{out} of {len(readings)} patches are left out; they are crossed out in red.",)
-    return (*(left if out else ()), _PLAIN, _NO_WHITE)
+    return (*veil, *(left if out else ()), _PLAIN, _NO_WHITE)

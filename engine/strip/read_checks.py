@@ -16,7 +16,8 @@ LEAST_SOLID = 0.06
 """Linear light of solid patches below which 8 bits and the noise leave too few steps."""
 SAFE_SOLID = 0.82
 """Linear light of solid patches below which none of them reaches white by itself."""
-LEAST_CONTRAST = 1.5
+LEAST_CONTRAST = 2.5
+"""Of solid patches to bare glass; the palest frost on black has about four (virtual sheets)."""
 MOST_GRAIN = 0.15
 """Standard deviation over mean of a solid patch's pixels."""
 MOST_BLUR_MM = 0.26

@@ -26,8 +26,8 @@ REASONS = {
     "it again.",
     "glare": "A reflection or something bright lies over the strip; move the lamp or the strip "
     "until only the frost shines.",
-    "veiled": "Solid patches are hardly lighter than bare glass; lay the strip on dull black and "
-    "keep reflections off it.",
+    "veiled": "Bare glass is too light against solid patches; lay the strip on dull black and keep "
+    "reflections and haze off it.",
     "uneven": "The light on the strip is too uneven, or a shadow falls on it; light it from a "
     "window or a lamp farther away.",
     "disagree": "Patches that were burnt alike came out too differently; clean the strip and "

@@ -34,7 +34,7 @@ def rimetype(*words, **variables):
 def opened(monkeypatch):
     """The photos with which the studio was called for; no window is opened."""
     photos = []
-    monkeypatch.setattr(command, "_open_studio", lambda photo: photos.append(photo) or 0)
+    monkeypatch.setattr(command, "open_studio", lambda photo: photos.append(photo) or 0)
     return photos
 
 
@@ -92,7 +92,7 @@ def test_a_failure_inside_is_one_sentence_too(monkeypatch, capsys):
     def fail(_photo):
         raise ZeroDivisionError("a\nb")
 
-    monkeypatch.setattr(command, "_open_studio", fail)
+    monkeypatch.setattr(command, "open_studio", fail)
     assert run([]) == 1
     assert only_line(capsys) == (
         "Something failed inside Rimetype (ZeroDivisionError: a b); try again or report it."
@@ -103,7 +103,7 @@ def test_an_interruption_is_told(monkeypatch, capsys):
     def interrupt(_photo):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(command, "_open_studio", interrupt)
+    monkeypatch.setattr(command, "open_studio", interrupt)
     assert run([]) == 1
     assert "Stopped; nothing was written." in capsys.readouterr().err
 

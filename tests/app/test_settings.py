@@ -6,7 +6,7 @@ import pytest
 from PySide6.QtCore import QByteArray
 
 from app.settings import GREATEST_LIMIT_MP, LEAST_LIMIT_MP, MOST_RECENT, Settings
-from engine.photo import DEFAULT_LIMIT_MP
+from shared.limits import DEFAULT_LIMIT_MP
 
 
 @pytest.fixture(autouse=True)

@@ -33,14 +33,15 @@ main()
 """
 LATER = {
     "PIL",
+    "cv2",
+    "engine",
+    "numpy",
     "app.contact_sheet",
     "app.glass.compare_dialog",
     "app.glass.glass_panel",
     "app.glass.profile_dialog",
     "app.help_pages",
     "app.output_dialog",
-    "engine.output",
-    "engine.photo_decode",
     "scipy",
     "wasmtime",
 }

@@ -1,5 +1,6 @@
 """From a moved slider to both panes painted, in the window itself."""
 
+import gc
 import os
 import tempfile
 import time
@@ -55,6 +56,7 @@ class Hands:
             self._studio.height() + pane[1] + _ROOM - canvas.height(),
         )
         QApplication.processEvents()
+        gc.freeze()  # as at every start
 
     def draw(self, slider: Slider, count: int) -> list[tuple[float, float]]:
         """Seconds, and processor seconds, from each value of take A's slider to the window
@@ -81,6 +83,7 @@ class Hands:
 
     def leave(self) -> None:
         """Close the window."""
+        gc.unfreeze()
         self._studio.session.mark_saved()
         self._studio.close()
         self._studio.deleteLater()

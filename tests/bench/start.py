@@ -26,6 +26,7 @@ application.exec()
 """
 _STUDIO = """
 import os
+from app.__main__ import main
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
 run = QApplication.exec
@@ -33,7 +34,6 @@ def run_until_idle(*_):
     QTimer.singleShot(0, lambda: os._exit(0))
     return run()
 QApplication.exec = run_until_idle
-from app.__main__ import main
 main()
 """
 _SETTINGS = "[recent]\n1\\path=a.jpg\nsize=1\n"

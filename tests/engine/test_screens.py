@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engine.screens import bluenoise, fits_windows, is_dots
+from engine.screens import bluenoise, fits_windows
 from engine.screens import screen as screen_at_pitch
 from resources.bluenoise import make_mask
 from shared.errors import Cancelled
@@ -41,12 +41,12 @@ def test_every_kind_of_the_recipe_keeps_shape_and_input(kind: str) -> None:
 @pytest.mark.parametrize("kind", DOT_KINDS)
 def test_dots_are_all_or_nothing(kind: str) -> None:
     assert set(np.unique(screen(portrait_like(64, 64), Screen(kind=kind)))) == {0, 255}
-    assert is_dots(Screen(kind=kind))
+    assert Screen(kind=kind).is_dots
 
 
 @pytest.mark.parametrize("kind", ["continuous", "mixed"])
 def test_screens_with_power_are_not_dots(kind: str) -> None:
-    assert not is_dots(Screen(kind=kind))
+    assert not Screen(kind=kind).is_dots
     assert len(np.unique(screen(portrait_like(64, 64), Screen(kind=kind)))) > 100
 
 

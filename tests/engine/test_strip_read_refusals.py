@@ -36,6 +36,7 @@ SPOILT: dict[str, tuple[str, Callable[[Photo], Photo]]] = {
     "soft lamp": ("glare", lambda p: bad.with_spot(p, 0.5, 0.5, 60, 0.15)),
     "faint lamp": ("glare", lambda p: bad.with_spot(p, 0.5, 0.5, 80, 0.05)),
     "veil": ("veiled", lambda p: bad.contrasted(p, 0.6)),
+    "grey backing": ("veiled", lambda p: bad.contrasted(p, 0.25)),
     "marker covered": ("missing", lambda p: bad.covered(p, 0.0, 0.0, 0.25, 20)),
     "right cut off": ("cropped", lambda p: p[:, : int(0.85 * p.shape[1])]),
     "top cut off": ("cropped", lambda p: p[int(0.2 * p.shape[0]) :]),
@@ -176,3 +177,10 @@ def test_each_reason_is_an_input_error_with_a_sentence(reason: str) -> None:
     assert isinstance(refusal, InputError)
     assert str(refusal).endswith(".")
     assert "{" not in str(refusal)
+
+
+def test_haze_that_is_not_refused_is_told_of(piece: tuple[Strip, Burnt], good: Photo) -> None:
+    strip, _ = piece
+    assert not any("haze" in note for note in read_photo(good, strip).notes)
+    hazy = read_photo(bad.contrasted(good, 0.07), strip)
+    assert any("haze" in note for note in hazy.notes)
