@@ -13,6 +13,7 @@ from app.compare.controls import QuietCombo
 from shared import units
 from shared.operators import Grey, Tone
 from shared.paths import RESOURCES
+from shared.recipe import field_info
 
 if TYPE_CHECKING:
     from app.studio import Studio
@@ -64,6 +65,7 @@ class BenchParts(QObject):
         self._photo = _caption("Photo facts")
         self._plate = _caption("Photo against etch pixels")
         self._tone = _caption("Share beyond the points")
+        self._screen = _caption("What the screen does")
         self._output = _caption("What the file holds")
         self.takes = TakeRow(self._copy)
         self._fill_photo()
@@ -83,7 +85,7 @@ class BenchParts(QObject):
 
     def show_photo(self, prepared: "Prepared | None") -> None:
         """Name, size and notes of the photo."""
-        for caption in (self._photo, self._plate, self._tone, self._output):
+        for caption in (self._photo, self._plate, self._tone, self._screen, self._output):
             caption.setVisible(prepared is not None)
         self._demo.setVisible(prepared is None)
         if prepared is None:
@@ -102,6 +104,8 @@ class BenchParts(QObject):
             f"{found.columns} \u00d7 {found.rows} etch pixels, {found.rows} lines."
         )
         size = f"{found.columns} \u00d7 {found.rows}"
+        kinds = field_info("screen.kind").options
+        self._screen.setText(next(kind.help for kind in kinds if kind.value == found.screen))
         self._output.setText(f"{found.bits} bit, {size}. {found.handling}")
 
     def show_tones(self, picture: "Picture") -> None:
@@ -194,6 +198,7 @@ class BenchParts(QObject):
             ),
         ):
             studio.bench.add_to_step("glass", _buttons((text, run, tip)), "bottom")
+        studio.bench.add_to_step("screen", self._screen, "top")
         studio.bench.add_to_step("output", self._output, "top")
         write = _buttons(
             ("Output plate...", studio.dialogs.output, "Write the plate bitmap (Ctrl+E)")

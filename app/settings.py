@@ -59,22 +59,25 @@ class Settings:
     @property
     def recent(self) -> list[Path]:
         """Photos and sessions opened last, the newest first."""
-        count = self._store.beginReadArray("recent")
-        paths = []
-        for index in range(count):
-            self._store.setArrayIndex(index)
-            paths.append(Path(str(self._store.value("path", ""))))
-        self._store.endArray()
-        return paths[:MOST_RECENT]
+        return self._paths("recent")
 
     def add_recent(self, path: Path) -> None:
         """Put a file at the top of the recent list."""
-        kept = [path, *(p for p in self.recent if p != path)][:MOST_RECENT]
-        self._write_recent(kept)
+        self._write_paths("recent", [path, *(p for p in self.recent if p != path)])
 
     def clear_recent(self, path: Path | None = None) -> None:
         """Forget one file, or all."""
-        self._write_recent([] if path is None else [p for p in self.recent if p != path])
+        kept = [] if path is None else [p for p in self.recent if p != path]
+        self._write_paths("recent", kept)
+
+    @property
+    def profiles(self) -> list[Path]:
+        """Files of glass profiles that were used last, the newest first."""
+        return self._paths("profiles")
+
+    def add_profile(self, path: Path) -> None:
+        """Put a file at the top of the profiles."""
+        self._write_paths("profiles", [path, *(p for p in self.profiles if p != path)])
 
     def folder(self, purpose: str) -> str:
         """The folder used last for `photo`, `recipe`, `session` or `output`."""
@@ -97,9 +100,19 @@ class Settings:
         """Write to disk now."""
         self._store.sync()
 
-    def _write_recent(self, paths: list[Path]) -> None:
-        self._store.remove("recent")
-        self._store.beginWriteArray("recent", len(paths))
+    def _paths(self, name: str) -> list[Path]:
+        count = self._store.beginReadArray(name)
+        paths = []
+        for index in range(count):
+            self._store.setArrayIndex(index)
+            paths.append(Path(str(self._store.value("path", ""))))
+        self._store.endArray()
+        return paths[:MOST_RECENT]
+
+    def _write_paths(self, name: str, paths: list[Path]) -> None:
+        paths = paths[:MOST_RECENT]
+        self._store.remove(name)
+        self._store.beginWriteArray(name, len(paths))
         for index, path in enumerate(paths):
             self._store.setArrayIndex(index)
             self._store.setValue("path", str(path))

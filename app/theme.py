@@ -3,7 +3,7 @@
 from functools import cache
 from pathlib import Path
 
-from PySide6.QtCore import QRectF, Qt
+from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFont, QFontDatabase, QIcon, QPainter, QPalette, QPixmap
 from PySide6.QtSvg import QSvgRenderer
 from PySide6.QtWidgets import QApplication, QWidget
@@ -30,6 +30,8 @@ DANGER = "#ee8877"
 
 GRID = 8
 """Distances are multiples of this, or halves of it, in px."""
+TITLE = 40
+"""Height that a window's title takes at the most, in px."""
 CAPTION_SHARE = 0.88
 """Size of captions against that of controls."""
 
@@ -60,6 +62,12 @@ def as_caption(widget: QWidget) -> None:
     """Make a label's text small and quiet."""
     widget.setFont(caption_font())
     widget.setProperty("role", "caption")
+
+
+def resize(window: QWidget, width: int, height: int) -> None:
+    """Make a window so large, if the screen holds it with its title."""
+    room = window.screen().availableSize() - QSize(0, TITLE)
+    window.resize(QSize(width, height).boundedTo(room))
 
 
 def icon(name: str) -> QIcon:
@@ -193,6 +201,11 @@ def style_sheet() -> str:
     QCheckBox::indicator:checked {{
         background: {ACCENT}; border-color: {ACCENT}; image: url("{_url("tick")}");
     }}
+
+    QProgressBar {{
+        background: {PANE}; border: 1px solid {LINE}; border-radius: 3px; max-height: 10px;
+    }}
+    QProgressBar::chunk {{ background: {ACCENT}; border-radius: 2px; }}
 
     QScrollArea {{ border: none; background: transparent; }}
     QScrollBar:vertical {{ background: transparent; width: 10px; margin: 0; }}

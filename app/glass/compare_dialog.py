@@ -24,7 +24,7 @@ from app.glass.plain_table import plain
 from app.settings import Settings
 from shared.errors import RimetypeError
 from shared.profile import GlassProfile
-from shared.profile_file import read_profile, starting_guesses
+from shared.profile_file import starting_guesses
 
 OPEN = "Open a profile file..."
 _SIDES = ("First", "Second")
@@ -37,7 +37,8 @@ class CompareDialog(QDialog):
         super().__init__(parent)
         self.setWindowTitle("Compare glass profiles")
         self._settings = settings
-        self.profiles = [current, *starting_guesses().values()]
+        known = [p for p in profile_files.known_profiles(settings) if p != current]
+        self.profiles = [current, *known, *starting_guesses().values()]
         self.boxes = [self._box(side) for side in _SIDES]
         other = next((i for i, p in enumerate(self.profiles) if p != current), 0)
         self._shown = [0, other]
@@ -58,7 +59,7 @@ class CompareDialog(QDialog):
     def open_file(self, side: int, path: Path) -> None:
         """Show a file's profile on a side; what cannot be read is told of."""
         try:
-            profile = read_profile(path)
+            profile = profile_files.open_profile(path, self._settings)
         except RimetypeError as error:
             self._fill_boxes()
             self._tell(f"\u26a0 {error}", "warning")
@@ -100,6 +101,9 @@ class CompareDialog(QDialog):
                 item.setToolTip(words)
                 self.table.setItem(number, column, item)
         count = f"{len(rows)} figures differ." if len(rows) != 1 else "One figure differs."
+        one, other = self.plot.lines
+        if rows and one.points == other.points:
+            count += " The curves are the same: one covers the other."
         self._tell(count if rows else "Both profiles are the same.", "caption")
 
     def _tell(self, sentence: str, role: str) -> None:
@@ -135,4 +139,4 @@ class CompareDialog(QDialog):
         column.addWidget(self.state)
         column.addWidget(self.table, 2)
         column.addWidget(buttons)
-        self.resize(760, 720)
+        theme.resize(self, 760, 720)

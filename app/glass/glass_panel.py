@@ -40,6 +40,7 @@ class GlassPanel(QWidget):
         self._screen: Screen | None = None
         self._pitch_mm = GENERIC.setting.pitch_mm
         self._guesses = tuple(starting_guesses().values())
+        self._known: tuple[GlassProfile, ...] = ()
         self.chooser = QuietCombo()
         self.chooser.setAccessibleName("Glass profile")
         self.chooser.setSizeAdjustPolicy(
@@ -74,6 +75,11 @@ class GlassPanel(QWidget):
         self._fill_chooser()
         self._follow()
 
+    def set_known(self, profiles: Sequence[GlassProfile]) -> None:
+        """Offer the profiles that were used last."""
+        self._known = tuple(profiles)
+        self._fill_chooser()
+
     def show_stale(self, reasons: Sequence[str]) -> None:
         """Say why the profile may not hold for what is fitted now; nothing if it does."""
         self.stale.setText(f"\u26a0 It may not hold any more. {' '.join(reasons)}")
@@ -104,16 +110,20 @@ class GlassPanel(QWidget):
             self.tones.show_screen(self.profile, self._screen, self._pitch_mm)
 
     def _fill_chooser(self) -> None:
-        """The starting guesses, and before them the profile that is none of them."""
+        """Profiles used last, starting guesses, and before them one that is neither."""
         box = self.chooser
         box.clear()
-        own = [] if self.profile in self._guesses else [self.profile]
-        for profile in (*own, *self._guesses):
-            box.addItem(profile.name, profile)
-            box.setItemData(box.count() - 1, profile.origin, _TIP)
-        box.insertSeparator(box.count())
+        known = [profile for profile in self._known if profile not in self._guesses]
+        own = [] if self.profile in (*known, *self._guesses) else [self.profile]
+        for group in ([*own, *known], self._guesses):
+            for profile in group:
+                box.addItem(profile.name, profile)
+                box.setItemData(box.count() - 1, profile.origin, _TIP)
+                if profile == self.profile:
+                    box.setCurrentIndex(box.count() - 1)
+            if group:
+                box.insertSeparator(box.count())
         box.addItem(OPEN)
-        box.setCurrentIndex(0 if own else self._guesses.index(self.profile))
         box.setToolTip(f"{self.profile.name}: {self.profile.origin}")
 
     def _chosen(self, row: int) -> None:

@@ -9,7 +9,6 @@ from PySide6.QtWidgets import QDialog
 from app.glass.origin_line import GUESS
 from shared.errors import RimetypeError
 from shared.profile import GlassProfile
-from shared.profile_file import read_profile
 from shared.stale import stale_today
 
 if TYPE_CHECKING:
@@ -117,6 +116,7 @@ class GlassStep(QObject):
         if name == "glass":
             if self.panel is None:
                 self.panel = self._make_panel()
+                self.files_changed()
                 self.follow()
             self._studio.panes.refresh()
 
@@ -135,6 +135,7 @@ class GlassStep(QObject):
         dialog.accepted.connect(
             lambda: self._studio.session.set_profile(dialog.profile, "Edit the glass profile")
         )
+        dialog.finished.connect(self.files_changed)
         self._run(dialog)
 
     def compare(self) -> None:
@@ -155,11 +156,12 @@ class GlassStep(QObject):
         if path is None:
             return
         try:
-            profile_files.save_profile(profile, path, overwrite=True)
+            profile_files.save_profile(profile, path, studio.settings, overwrite=True)
         except RimetypeError as error:
             studio.notice.warn(str(error))
         else:
-            studio.notice.tell(f"Saved the glass profile as {path.name}.")
+            studio.notice.tell(f"Saved the glass profile as {path.name}; step Glass lists it.")
+            self.files_changed()
 
     def open(self) -> None:
         """Choose a profile's file."""
@@ -171,10 +173,21 @@ class GlassStep(QObject):
 
     def open_file(self, path: Path) -> None:
         """Work with the profile of a file."""
+        from app.glass import profile_files
+
         try:
-            self._take(read_profile(path))
+            self._take(profile_files.open_profile(path, self._studio.settings))
         except RimetypeError as error:
             self._studio.notice.warn(str(error))
+        else:
+            self.files_changed()
+
+    def files_changed(self) -> None:
+        """Offer the profiles that are in files now."""
+        if self.panel is not None:
+            from app.glass import profile_files
+
+            self.panel.set_known(profile_files.known_profiles(self._studio.settings))
 
 
 def _summary(profile: GlassProfile, *, stale: bool) -> str:

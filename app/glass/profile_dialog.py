@@ -25,7 +25,6 @@ from app.glass.profile_form import ProfileForm, check
 from app.settings import Settings
 from shared.errors import RimetypeError
 from shared.profile import Doubt, GlassProfile
-from shared.profile_file import read_profile
 
 BY_HAND = "entered by hand"
 FORM_WIDTH = 500
@@ -65,7 +64,7 @@ class ProfileDialog(QDialog):
     def import_from(self, path: Path) -> None:
         """Show a file's profile; what cannot be read is told of and nothing changes."""
         try:
-            profile = read_profile(path)
+            profile = profile_files.open_profile(path, self._settings)
         except RimetypeError as error:
             self._tell(str(error))
             return
@@ -76,7 +75,7 @@ class ProfileDialog(QDialog):
     def export_to(self, path: Path, *, overwrite: bool) -> None:
         """Save the profile as it stands."""
         try:
-            profile_files.save_profile(self.profile, path, overwrite=overwrite)
+            profile_files.save_profile(self.profile, path, self._settings, overwrite=overwrite)
         except RimetypeError as error:
             self._tell(str(error))
         else:
@@ -149,7 +148,7 @@ class ProfileDialog(QDialog):
         column.addLayout(middle, 1)
         column.addWidget(self.problem)
         column.addLayout(below)
-        self.resize(1000, 640)
+        theme.resize(self, 1000, 640)
 
 
 def by_hand(profile: GlassProfile, base: GlassProfile) -> GlassProfile:

@@ -1,13 +1,15 @@
 """Asking for profile files, reading and writing them."""
 
+import contextlib
 from pathlib import Path
 
 from PySide6.QtWidgets import QFileDialog, QWidget
 
 from app.settings import Settings
 from shared.atomic import write_text
+from shared.errors import ProfileError
 from shared.profile import GlassProfile
-from shared.profile_file import dump_profile
+from shared.profile_file import dump_profile, read_profile
 
 PROFILE_FILTER = "Glass profiles (*.json)"
 SUFFIX = "json"
@@ -30,9 +32,28 @@ def ask_save(window: QWidget, settings: Settings, name: str) -> Path | None:
     return _answer(dialog, settings)
 
 
-def save_profile(profile: GlassProfile, path: Path, *, overwrite: bool) -> None:
-    """Write a profile, whole or not at all. Raises OutputError and WriteError."""
+def save_profile(profile: GlassProfile, path: Path, settings: Settings, *, overwrite: bool) -> None:
+    """Write a profile, whole or not at all, and remember where. Raises OutputError, WriteError."""
     write_text(dump_profile(profile), path, overwrite=overwrite)
+    settings.add_profile(path.resolve())
+
+
+def open_profile(path: Path, settings: Settings) -> GlassProfile:
+    """Read a profile and remember where it is. Raises ProfileError."""
+    profile = read_profile(path)
+    settings.add_profile(path.resolve())
+    return profile
+
+
+def known_profiles(settings: Settings) -> list[GlassProfile]:
+    """The profiles that were used last; files that are gone or damaged are passed over."""
+    found: list[GlassProfile] = []
+    for path in settings.profiles:
+        with contextlib.suppress(ProfileError):
+            profile = read_profile(path)
+            if profile not in found:
+                found.append(profile)
+    return found
 
 
 def file_stem(name: str) -> str:

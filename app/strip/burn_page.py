@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from PySide6.QtCore import QUrl
-from PySide6.QtGui import QDesktopServices, QImage
+from PySide6.QtGui import QDesktopServices
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QHeaderView,
@@ -16,12 +16,13 @@ from PySide6.QtWidgets import (
 
 from app import theme
 from app.glass.plain_table import plain
-from app.strip.layout_picture import LayoutPicture
+from app.strip.layout_picture import LayoutPicture, cell_look
 from app.strip.parts import caption, heading, prose, push
 from engine.strip.make_files import SHEET
 from shared.paths import RESOURCES
 from shared.strip import Strip
 
+_MOST_ROWS = 8
 _HEADINGS = ("Run", "Greatest, %", "Least, %", "Speed, mm/s", "File")
 
 
@@ -46,15 +47,15 @@ class BurnPage(QWidget):
         self.open_sheet = push("Open placement sheet", self._open_sheet)
         self.cautions = QTextBrowser()
         self.cautions.setAccessibleName("Before you etch")
-        self.cautions.setMarkdown((RESOURCES / "cautions.md").read_text(encoding="utf-8"))
+        text = (RESOURCES / "cautions.md").read_text(encoding="utf-8")
+        self.cautions.setMarkdown(f"###{text}")  # its heading as large as the text
         self._lay_out()
 
     def show_strip(self, strip: Strip, folder: Path) -> None:
         """The strip, and where its files are."""
         self._folder = folder
         self.steps.setText(_steps(strip))
-        look = QImage(str(folder / strip.cell_look))
-        self.picture.show_strip(strip, None if look.isNull() else look)
+        self.picture.show_strip(strip, cell_look(folder, strip))
         self.table.setRowCount(len(strip.runs))
         for row, run in enumerate(strip.runs):
             cells = (
@@ -66,6 +67,9 @@ class BurnPage(QWidget):
             )
             for column, text in enumerate(cells):
                 self.table.setItem(row, column, QTableWidgetItem(text))
+        rows = min(max(len(strip.runs), 2), _MOST_ROWS)
+        high = self.table.verticalHeader().defaultSectionSize() * rows
+        self.table.setFixedHeight(high + self.table.horizontalHeader().sizeHint().height() + 2)
         self.open_sheet.setEnabled((folder / SHEET).is_file())
 
     def _open_folder(self) -> None:
@@ -80,14 +84,14 @@ class BurnPage(QWidget):
         left = QVBoxLayout()
         left.setSpacing(theme.GRID)
         left.addWidget(self.steps)
-        left.addWidget(self.table, 3)
+        left.addWidget(self.table)
         buttons = QHBoxLayout()
         buttons.setSpacing(theme.GRID)
         buttons.addWidget(self.open_folder)
         buttons.addWidget(self.open_sheet)
         buttons.addStretch(1)
         left.addLayout(buttons)
-        left.addWidget(self.cautions, 2)
+        left.addWidget(self.cautions, 1)
         right = QVBoxLayout()
         right.setSpacing(theme.GRID)
         right.addWidget(heading("As the machine sees the scrap"))

@@ -134,7 +134,10 @@ class CheckDialog(QDialog):
         self.refine.setEnabled(False)
         self._profile = better
         self.refined.emit(better)
-        self.state.tell("The session now works with the refined profile; Undo takes it back.")
+        self.state.tell(
+            "The session now works with the refined profile; step Glass saves it as a file, and "
+            "Undo takes it back."
+        )
 
     def _ask(self) -> None:
         path = ask_photo(self, self._settings, "Photo of the finished piece")

@@ -149,7 +149,6 @@ class ChoosePage(QWidget):
     def _use(self) -> None:
         if self._work.profile is not None:
             self.taken.emit(self._work.profile)
-            self.state.tell(f"The session now works with {self._work.profile.name}.")
 
     def _save(self) -> None:
         if self._work.profile is not None:
@@ -192,10 +191,10 @@ class ChoosePage(QWidget):
 
 
 def _figures(verdict: Verdict) -> str:
-    words = [f"expected error {verdict.error:.1f} L*"]
+    words = [f"error about {verdict.error:.1f} L*"]
     if verdict.cell is not None:
         words.append(f"{verdict.cell.tones} of {verdict.cell.tones_wanted} tones")
-        words.append(f"{verdict.cell.detail:.0%} of the detail")
+        words.append(f"{100 * verdict.cell.detail:.0f} % of the detail")
     return ", ".join(words)
 
 

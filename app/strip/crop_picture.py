@@ -53,14 +53,14 @@ class CropPicture(QWidget):
             self._describe()
             self.update()
 
-    def cut(self) -> QImage | None:
-        """The part of the photo."""
+    def cut_grey(self) -> QImage | None:
+        """The part of the photo, without its colours."""
         if self._image is None:
             return None
         width, height = self._image.width(), self._image.height()
         left, top, right, bottom = self.crop
         place = QRectF(left * width, top * height, (right - left) * width, (bottom - top) * height)
-        return self._image.copy(place.toRect())
+        return self._image.copy(place.toRect()).convertToFormat(QImage.Format.Format_Grayscale8)
 
     def sizeHint(self) -> QSize:
         """Small."""

@@ -1,5 +1,7 @@
 """A drawing of a strip: markers, cells and patches where they will lie on the scrap."""
 
+from pathlib import Path
+
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QColor,
@@ -205,3 +207,9 @@ def _in_words(strip: Strip) -> str:
         f"Strip {strip.number} of {width:g} by {height:g} mm: {len(strip.cells)} cells, "
         f"{len(strip.patches)} patches and {len(strip.markers)} markers at the corners."
     )
+
+
+def cell_look(folder: Path, strip: Strip) -> QImage | None:
+    """What a written strip's cells show, if its file is there."""
+    look = QImage(str(folder / strip.cell_look))
+    return None if look.isNull() else look

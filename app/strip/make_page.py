@@ -1,9 +1,10 @@
 """Step 1: what to try on which scrap of glass, with a live picture of the layout."""
 
+import itertools
 from pathlib import Path
 
 import attrs
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QImage
 from PySide6.QtWidgets import (
     QCheckBox,
@@ -32,13 +33,12 @@ from shared.profile import Machine
 
 _LEFT_WIDTH = 400
 _PURPOSE = "strip"
+_FOLDER = "test-strip"
 _MOST_MM = 1000.0
 
 
 class MakePage(QWidget):
     """`written` is for the owner, who listens to the planning."""
-
-    folder_chosen = Signal(object)
 
     def __init__(self, planning: Planning, machine: Machine, settings: Settings) -> None:
         super().__init__()
@@ -60,7 +60,7 @@ class MakePage(QWidget):
         self.afresh.setToolTip("Settings around those of the glass profile, the face of the photo")
         self.usual_crop = push("Find it", lambda: self._take_crop(None), name="Find the crop")
         self.usual_crop.setToolTip("The face, or where most middle tones are")
-        self.folder = QLineEdit(str(Path(settings.folder(_PURPOSE)) / "test-strip"))
+        self.folder = QLineEdit(str(_free_folder(Path(settings.folder(_PURPOSE)))))
         self.folder.setAccessibleName("Folder for the strip")
         self.folder.setAcceptDrops(False)
         self.choose = push("Choose...", self._choose, name="Choose the folder for the strip")
@@ -96,6 +96,7 @@ class MakePage(QWidget):
         self._planning.progressed.connect(self._progressed)
         self._planning.failed.connect(self.problem.warn)
         self._planning.rested.connect(self._rested)
+        self._planning.written.connect(self._remember)
 
     def _edited(self) -> None:
         self._planning.wish(
@@ -135,7 +136,7 @@ class MakePage(QWidget):
             self.problem.tell(
                 f"{len(planned.strip.runs)} settings and {len(planned.strip.patches)} patches fit."
             )
-            self.picture.show_strip(planned.strip, self.crop.cut())
+            self.picture.show_strip(planned.strip, self.crop.cut_grey())
         else:
             self.problem.warn(self._planning.problem)
             self.picture.show_strip(None, empty=self._planning.problem)
@@ -154,6 +155,9 @@ class MakePage(QWidget):
         self.problem.tell("Computing and writing\u2026")
         self._planning.write(folder, overwrite=self.replace.isChecked())
         self._set_busy(self._planning.busy)
+
+    def _remember(self, folder: Path) -> None:
+        self._settings.set_folder(_PURPOSE, folder.parent)
 
     def _progressed(self, share: float) -> None:
         self.progress.setValue(round(1000 * share))
@@ -250,6 +254,12 @@ class MakePage(QWidget):
         row.addWidget(self.stop)
         row.addWidget(self.write)
         return row
+
+
+def _free_folder(within: Path) -> Path:
+    """A folder for a new strip that is not there yet."""
+    names = itertools.chain([_FOLDER], (f"{_FOLDER}-{number}" for number in itertools.count(2)))
+    return next(within / name for name in names if not (within / name).exists())
 
 
 def _power_columns(machine: Machine) -> tuple[Column, Column]:

@@ -17,6 +17,7 @@ class LengthField(QDoubleSpinBox):
         super().__init__()
         self._per = MM_PER_INCH if inches else 1.0
         self.setAccessibleName(name)
+        self.lineEdit().setTextMargins(4, 0, 4, 0)
         self.setDecimals(3 if inches else 1)
         self.setSingleStep(0.1 if inches else 1.0)
         self.setSuffix(" in" if inches else " mm")

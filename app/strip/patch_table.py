@@ -97,7 +97,8 @@ class PatchTable(QWidget):
             self._item(row, USE).setCheckState(state)
             name = self._item(row, PATCH)
             remark = entry.remark if entry else ""
-            name.setText(f"\u26a0 {name.data(_STORED)}" if remark else str(name.data(_STORED)))
+            doubtful = bool(remark) and not (entry and entry.by_hand)
+            name.setText(f"\u26a0 {name.data(_STORED)}" if doubtful else str(name.data(_STORED)))
             name.setToolTip(remark)
             font = self._item(row, VALUE).font()
             font.setBold(bool(entry and entry.by_hand))

@@ -27,6 +27,12 @@ _SIDES = {
 }
 
 
+NO_CAMERA = (
+    "No camera at hand? Go on to Read and type in what you measured, or what you see beside a "
+    "printed grey scale; fewer patches do, and the profile is coarser."
+)
+
+
 class PhotographPage(QWidget):
     """`chosen(path)` with the photo of the strip."""
 
@@ -67,6 +73,7 @@ class PhotographPage(QWidget):
             left.addWidget(head)
             left.addWidget(words)
             left.addSpacing(theme.GRID)
+        left.addWidget(caption(NO_CAMERA))
         left.addStretch(1)
         right = QVBoxLayout()
         right.setSpacing(theme.GRID)

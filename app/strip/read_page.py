@@ -10,7 +10,7 @@ from PySide6.QtWidgets import (
 
 from app import theme
 from app.qimage import image_from_array
-from app.strip.layout_picture import LayoutPicture
+from app.strip.layout_picture import LayoutPicture, cell_look
 from app.strip.parts import Sentence, caption, push
 from app.strip.patch_table import PatchTable
 from app.strip.progress_row import ProgressRow
@@ -106,9 +106,10 @@ class ReadPage(QWidget):
             self.state.tell(f"{used} of {total} patches have a value." if entries else NO_PHOTO)
 
     def _take_strip(self) -> None:
-        if self._work.strip is not None:
-            self.table.show_strip(self._work.strip)
-            self.layout_picture.show_strip(self._work.strip)
+        strip, folder = self._work.strip, self._work.folder
+        if strip is not None and folder is not None:
+            self.table.show_strip(strip)
+            self.layout_picture.show_strip(strip, cell_look(folder, strip))
 
     def _mark(self, patch: int) -> None:
         strip, reading = self._work.strip, self._work.reading

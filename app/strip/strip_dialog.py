@@ -188,4 +188,4 @@ class StripDialog(QDialog):
         column.addWidget(self.steps.words)
         column.addWidget(self.pages, 1)
         column.addLayout(below)
-        self.resize(*SIZE)
+        theme.resize(self, *SIZE)

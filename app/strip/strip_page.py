@@ -37,7 +37,7 @@ class StripPage(QObject):
         dialog = StripDialog(
             self.work, self.planning, studio.session, studio.settings, self._photo(), studio
         )
-        dialog.profile_taken.connect(self._take)
+        dialog.profile_taken.connect(lambda profile: self._take(dialog, profile))
         dialog.save_wanted.connect(lambda profile: self._save(dialog, profile))
         studio.dialogs.run(dialog)
 
@@ -70,9 +70,23 @@ class StripPage(QObject):
         prepared = self._studio.session.prepared
         return image_from_array(small_photo(prepared)) if prepared is not None else None
 
-    def _take(self, profile: GlassProfile) -> None:
-        self._studio.session.set_profile(profile, f"Profile of the test strip, {profile.name}")
-        self._studio.fitted.suppose(profile)
+    def _take(self, dialog: StripDialog, profile: GlassProfile) -> None:
+        """Work with what the strip taught, and keep it beside the strip."""
+        studio, folder = self._studio, self.work.folder
+        studio.session.set_profile(profile, f"Profile of the test strip, {profile.name}")
+        studio.fitted.suppose(profile)
+        assert folder is not None
+        name = f"{profile_files.file_stem(profile.name)}.{profile_files.SUFFIX}"
+        try:
+            profile_files.save_profile(profile, folder / name, studio.settings, overwrite=True)
+        except RimetypeError as error:
+            dialog.choose.state.warn(f"The session works with this profile, unsaved. {error}")
+            return
+        studio.glass.files_changed()
+        dialog.choose.state.tell(
+            f"The session now works with this profile. It is kept beside the strip, as {name}, "
+            "and step Glass lists it."
+        )
 
     def _refine(self, profile: GlassProfile) -> None:
         self._studio.session.set_profile(profile, "Refine the glass profile by a finished piece")
@@ -82,8 +96,9 @@ class StripPage(QObject):
         if path is None:
             return
         try:
-            profile_files.save_profile(profile, path, overwrite=True)
+            profile_files.save_profile(profile, path, self._studio.settings, overwrite=True)
         except RimetypeError as error:
             dialog.choose.state.warn(str(error))
         else:
-            dialog.choose.state.tell(f"Saved {path.name}.")
+            self._studio.glass.files_changed()
+            dialog.choose.state.tell(f"Saved {path.name}; step Glass lists it.")

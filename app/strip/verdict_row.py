@@ -2,13 +2,15 @@
 
 import attrs
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QFont, QImage, QPainter, QPen
+from PySide6.QtGui import QColor, QFont, QFontMetrics, QImage, QPainter, QPen
 from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem
 
 from app import theme
 
 ROW_HEIGHT = 92
 _PICTURE = 76
+_ROOM = 14
+_BESIDE = _ROOM + _PICTURE
 
 
 @attrs.frozen
@@ -65,13 +67,16 @@ class VerdictDelegate(QStyledItemDelegate):
             painter.fillRect(QRectF(row.left(), row.top(), 4, row.height()), QColor(theme.ACCENT))
         painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
         image = index.data(self.PICTURE)
-        space = QRectF(row.left() + 14, row.top() + (ROW_HEIGHT - _PICTURE) / 2, _PICTURE, _PICTURE)
-        if isinstance(image, QImage):
+        space = QRectF(
+            row.left() + _ROOM, row.top() + (ROW_HEIGHT - _PICTURE) / 2, _PICTURE, _PICTURE
+        )
+        seen = isinstance(image, QImage)
+        if seen:
             size = image.size().scaled(space.size().toSize(), Qt.AspectRatioMode.KeepAspectRatio)
             place = QRectF(0, 0, size.width(), size.height())
             place.moveCenter(space.center())
             painter.drawImage(place, image)
-        self._paint_words(painter, option.font, text, row)
+        self._paint_words(painter, option.font, text, row.adjusted(_BESIDE if seen else 0, 0, 0, 0))
         painter.setPen(QPen(QColor(theme.LINE), 1))
         painter.drawLine(row.bottomLeft(), row.bottomRight())
         state = option.state
@@ -81,7 +86,7 @@ class VerdictDelegate(QStyledItemDelegate):
         painter.restore()
 
     def _paint_words(self, painter: QPainter, font: QFont, text: VerdictText, row: QRectF) -> None:
-        left, width = row.left() + 14 + _PICTURE + 14, row.width() - _PICTURE - 42
+        left, width = row.left() + _ROOM, row.width() - 2 * _ROOM
         bold = QFont(font)
         bold.setBold(True)
         wrap = Qt.TextFlag.TextWordWrap
@@ -97,4 +102,7 @@ class VerdictDelegate(QStyledItemDelegate):
         painter.drawText(QRectF(left, row.top() + above, width, 36), wrap, text.reason)
         painter.setFont(theme.caption_font())
         painter.setPen(QColor(theme.QUIET))
-        painter.drawText(QRectF(left, row.bottom() - 21, width, 18), 0, text.figures)
+        figures = QFontMetrics(painter.font()).elidedText(
+            text.figures, Qt.TextElideMode.ElideRight, int(width)
+        )
+        painter.drawText(QRectF(left, row.bottom() - 21, width, 18), 0, figures)

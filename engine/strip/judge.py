@@ -175,7 +175,10 @@ def _frost_of_look(look: NDArray[np.float32], fit: Fit) -> NDArray[np.float32]:
 def _reason(strip: Strip, fit: Fit, cell: CellFacts | None) -> str:
     """The gravest thing to say about a setting, in one sentence."""
     sentences = [*_of_curve(strip, fit), *(_of_cell(cell) if cell is not None else ())]
-    return sentences[0] if sentences else "All tones stand apart and the detail is kept."
+    if sentences:
+        return sentences[0]
+    seen = "All tones stand apart and the detail is kept."
+    return "It reaches all tones; its cell was not seen." if cell is None else seen
 
 
 def _of_curve(strip: Strip, fit: Fit) -> Sequence[str]:

@@ -50,6 +50,17 @@ def test_all_comes_back_at_the_next_start(tmp_path):
     assert found.geometry() == QByteArray(b"\x00\x01geometry")
 
 
+def test_profile_files_come_back_the_newest_first_apart_from_recent_photos(tmp_path):
+    def change(settings):
+        settings.add_recent(tmp_path / "photo.jpg")
+        for name in ("old.json", "new.json", "old.json"):
+            settings.add_profile(tmp_path / name)
+
+    found = remembered(change)
+    assert found.profiles == [tmp_path / "old.json", tmp_path / "new.json"]
+    assert found.recent == [tmp_path / "photo.jpg"]
+
+
 def test_the_recent_list_has_the_newest_first_each_once_and_not_too_many():
     paths = [Path(f"/photos/{number}, \u00e9.jpg") for number in range(MOST_RECENT + 3)]
 

@@ -169,6 +169,22 @@ def test_a_strip_is_written_and_never_over_another_one_unasked(page, qtbot, tmp_
     assert json.loads((folder / "strip.json").read_text())["size_mm"] == [95.0, 130.0]
 
 
+def test_a_folder_that_is_not_there_yet_is_proposed(open_desk, qtbot, tmp_path):
+    studio = open_desk.studio
+    for name in ("test-strip", "test-strip-2"):
+        (tmp_path / name).mkdir()
+    studio.strip.open()
+    dialog = studio.dialogs._open
+    qtbot.waitUntil(lambda: dialog.make.picture.strip is not None, timeout=WAIT_MS)
+    dialog.make.folder.setText(str(tmp_path / "test-strip-3"))
+    qtbot.mouseClick(dialog.make.write, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: dialog.step == "burn", timeout=WAIT_MS)
+    dialog.reject()
+    studio.strip.open()
+    assert studio.dialogs._open.make.folder.text() == str(tmp_path / "test-strip-4")
+    studio.dialogs._open.reject()
+
+
 def test_stopping_leaves_no_strip(page, qtbot, tmp_path):
     folder = tmp_path / "strip"
     page.folder.setText(str(folder))

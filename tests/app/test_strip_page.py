@@ -10,6 +10,7 @@ from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
 from PySide6.QtGui import QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import QAbstractButton, QApplication, QLineEdit, QWidget
 
+from app.glass.profile_files import file_stem, known_profiles
 from app.strip.patch_table import PATCH, USE, VALUE
 from app.strip.strip_dialog import STEPS
 from engine.strip.corrections import TYPED_SCATTER, corrected
@@ -123,6 +124,9 @@ def test_from_a_scrap_of_glass_to_a_profile(desk, qtbot, tmp_path):
     assert found.setting.speed_mm_s == 350.0
     assert found.machine == attrs.evolve(before.machine, lag_ms=found.machine.lag_ms)
     assert "photo.jpg" in found.note
+    (kept,) = [path for path in where.iterdir() if path.name in dialog.choose.state.text()]
+    assert read_profile(kept) == found
+    assert found in known_profiles(studio.settings)
 
     saved = tmp_path / "my glass.json"
     desk.choose_file(saved)
@@ -184,6 +188,7 @@ def test_readings_are_corrected_and_left_out_by_hand(read_page, qtbot):
     assert other not in values
     assert len(now.values) == len(before.values) - 1
     assert "typed in" in table.item(patch, PATCH).toolTip()
+    assert "\u26a0" not in table.item(patch, PATCH).text()
     type_value(qtbot, page, patch, "lots")
     assert table.item(patch, VALUE).text() == "33.0"
     press(qtbot, page.read.forget)
@@ -204,6 +209,17 @@ def test_the_profile_knows_the_dot_gain_of_screens_beside_the_cells_own(page, fo
         page._work.choose(run)
         qtbot.waitUntil(lambda: page._work.profile is not None, timeout=JUDGE_MS)
         assert page._work.profile.gains_of("diffusion")
+
+
+def test_a_profile_that_cannot_be_kept_is_used_and_said_to_be_unsaved(read_page, qtbot, folder):
+    page = read_page
+    page.go_to("choose")
+    profile = page._work.profile
+    (folder / "strip" / f"{file_stem(profile.name)}.json").mkdir()
+    press(qtbot, page.choose.use)
+    assert page.parent().session.profile == profile
+    assert "unsaved" in page.choose.state.text()
+    assert "is a folder" in page.choose.state.text()
 
 
 def test_reading_is_stopped_and_begun_again(page, folder, qtbot):
