@@ -179,6 +179,32 @@ def test_a_shadow_on_the_surround_does_no_harm(fine: Piece) -> None:
     assert np.sqrt(np.mean(off**2)) < 0.005
 
 
+@pytest.mark.parametrize("k1", [-0.1, -0.03, 0.05, 0.1])
+def test_through_a_lens_that_bends_lines_patches_are_read_as_well(fine: Piece, k1: float) -> None:
+    strip, burnt = fine
+    reading = read_photo(photograph(burnt, k1=k1, surround_mm=20.0), strip, cell_pitch_mm=0.2)
+    off = reading.frost() - truth(burnt, strip)
+    assert np.sqrt(np.mean(off**2)) < 0.005
+    solid = next(p for p in strip.patches if p.kind == "solid").box
+    x, y = (mm * reading.picture_px_per_mm for mm in (solid.left_mm + 0.3, solid.top_mm + 0.3))
+    assert reading.picture[int(y), int(x)].min() > 120
+
+
+def test_a_cropped_photo_through_such_a_lens_is_read(fine: Piece) -> None:
+    strip, burnt = fine
+    photo = photograph(burnt, k1=-0.06, surround_mm=25.0)[:, 160:]
+    off = read_photo(photo, strip).frost() - truth(burnt, strip)
+    assert np.sqrt(np.mean(off**2)) < 0.005
+
+
+def test_a_large_photo_is_searched_in_a_smaller_one(fine: Piece) -> None:
+    strip, burnt = fine
+    photo = photograph(burnt, px_per_mm=6.0, surround_mm=180.0)
+    assert max(photo.shape) > 2600
+    off = read_photo(photo, strip).frost() - truth(burnt, strip)
+    assert np.sqrt(np.mean(off**2)) < 0.005
+
+
 def _with_luminance(burnt: Burnt, luminance: np.ndarray) -> Burnt:
     return Burnt(luminance, burnt.sub, burnt.pitch_mm)
 
