@@ -4,6 +4,8 @@ markers  the four squares, roughly        corners  the same to a fraction of a p
 lens     the view through the photo's lens
 """
 
+from collections.abc import Callable
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -20,20 +22,24 @@ MOST_TILT_DEG = 32.0
 MOST_RESIDUAL_MM = 0.25
 
 
-def find_strip(grey: NDArray[np.uint8], strip: Strip) -> View:
-    """Where the strip lies; grey: rows x columns, as encoded. Raises Refusal."""
+def find_strip(grey: NDArray[np.uint8], strip: Strip, report: Callable[[float], None]) -> View:
+    """Where the strip lies; grey: rows x columns, as encoded. `report` is called with the share
+    that is done. Raises Refusal."""
     wanted = [marker.id for marker in strip.markers]
     scale = max(grey.shape) / max(strip.size_mm)
     if scale < LEAST_PX_PER_MM:
         raise Refusal("small", found=scale, needed=LEAST_PX_PER_MM)
+    report(0.1)
     found = detect(grey, wanted)
+    report(0.6)
     ours = {number: found[number] for number in wanted if number in found}
     if len(ours) < len(wanted):
-        _refuse_incomplete(grey, strip, found, ours)
+        _refuse_incomplete(grey, strip, found, ours, report)
     if any(is_double(several) for several in ours.values()):
         raise Refusal("moved")
     corners = {number: refined(grey, number, several[0]) for number, several in ours.items()}
     view = through_lens(grey, strip, corners)
+    report(1.0)
     _check_view(view, strip, grey.shape)
     return view
 
@@ -70,10 +76,12 @@ def _refuse_incomplete(
     strip: Strip,
     found: Found,
     ours: Found,
+    report: Callable[[float], None],
 ) -> None:
     """Raises the Refusal that fits best when markers are missing."""
     wanted = [marker.id for marker in strip.markers]
     mirrored = detect_mirrored(grey, wanted)
+    report(0.9)
     if sum(number in mirrored for number in wanted) > len(ours):
         front = "unetched face" if strip.etched == "back" else "etched face"
         raise Refusal("wrong_side", front=front)

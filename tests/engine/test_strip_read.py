@@ -6,6 +6,8 @@ import pytest
 
 from engine.strip.read import read_photo
 from engine.strip.read_checks import ODD
+from engine.strip.refuse import Refusal
+from shared.errors import Cancelled
 from shared.strip import Box, Strip
 from tests.bad_photos import covered
 from tests.virtual_camera import photograph
@@ -195,6 +197,31 @@ def test_a_cropped_photo_through_such_a_lens_is_read(fine: Piece) -> None:
     photo = photograph(burnt, k1=-0.06, surround_mm=25.0)[:, 160:]
     off = read_photo(photo, strip).frost() - truth(burnt, strip)
     assert np.sqrt(np.mean(off**2)) < 0.005
+
+
+def test_progress_is_told_and_can_end_the_reading(fine: Piece) -> None:
+    strip, burnt = fine
+    photo = photograph(burnt)
+    shares: list[float] = []
+    read_photo(photo, strip, progress=shares.append)
+    assert shares == sorted(shares)
+    assert shares[-1] == 1.0
+    assert max(np.diff(shares)) < 0.21
+
+    def stop(share: float) -> None:
+        if share > 0.5:
+            raise Cancelled
+
+    with pytest.raises(Cancelled):
+        read_photo(photo, strip, progress=stop)
+
+
+def test_progress_is_told_where_there_is_no_strip(fine: Piece) -> None:
+    shares: list[float] = []
+    with pytest.raises(Refusal):
+        read_photo(np.full((600, 800, 3), 90, np.uint8), fine[0], progress=shares.append)
+    assert len(shares) > 2
+    assert shares == sorted(shares)
 
 
 def test_a_large_photo_is_searched_in_a_smaller_one(fine: Piece) -> None:

@@ -46,7 +46,7 @@ def test_patch_centres_lie_where_the_pinhole_puts_them(
     """Pinhole geometry: Hartley & Zisserman, Multiple View Geometry, chapter 6."""
     photo = photograph(sheet, px_per_mm=px_per_mm, tilt_deg=tilt, turn_deg=turn)
     known, _ = placement(sheet, px_per_mm, tilt, turn, 350.0, 10.0 * px_per_mm)
-    view = find_strip(encoded_grey(photo), strip)
+    view = find_strip(encoded_grey(photo), strip, lambda _: None)
     off = np.array(view.pixels(*centres(strip))) - mapped(known, centres(strip))
     assert np.hypot(*off).max() < 0.25
 
@@ -80,7 +80,7 @@ def test_a_lens_of_known_distortion_is_found_and_taken_off(
     middle, radius = np.array(size)[:, None] / 2.0, np.hypot(*size) / 2.0
     away = (mapped(known, centres(strip)) - middle) / radius
     true = middle + radius * away * (1.0 + k1 * np.sum(away**2, axis=0))
-    view = find_strip(encoded_grey(photo), strip)
+    view = find_strip(encoded_grey(photo), strip, lambda _: None)
     off = np.array(view.pixels(*centres(strip))) - true
     assert np.hypot(*off).max() < 0.05 * 8.0
     assert view.lens.k1 == pytest.approx(k1, abs=0.005)
