@@ -183,9 +183,9 @@ class BenchParts(QObject):
         studio.bench.add_to_step("tone", self._tone, "top")
         for text, run, tip in (
             (
-                "Burn a test strip...",
-                studio.open_strip,
-                "Find this machine's settings on a scrap of the glass (Ctrl+T)",
+                "With and without, side by side",
+                studio.glass.show_compensation,
+                "The proof without and with making up for spread, pixel by pixel",
             ),
             (
                 "Check a finished piece...",

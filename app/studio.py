@@ -68,8 +68,8 @@ class Studio(QMainWindow):
         self.journal = Journal(self.session, self)
         self.fitted = Fitted(self)
         self.dialogs = Dialogs(self)
-        self.parts = BenchParts(self)
         self.glass = GlassStep(self)
+        self.parts = BenchParts(self)
         self.menus = StudioMenus(self)
         self._measured: dict[str, Picture] = {}
         self.setMinimumHeight(LEAST_HEIGHT)
@@ -180,6 +180,7 @@ class Studio(QMainWindow):
 
     def _show_recipe(self) -> None:
         self.bench.show_recipe(self.recipe)
+        self.glass.follow()
         self._show_facts()
 
     def _photo_changed(self) -> None:

@@ -144,13 +144,19 @@ class StudioMenus(QObject):
         return lambda: self._studio.files.load_recipe(self._studio.take, path)
 
     def _glass(self) -> None:
+        studio = self._studio
         self._menus.add(
             "&Glass",
             [
-                Command("Test &strip...", "Ctrl+T", self._studio.open_strip),
-                Command("&Check a finished piece...", None, self._studio.check_piece),
+                Command("&Test strip...", "Ctrl+T", studio.open_strip),
+                Command("&Check a finished piece...", None, studio.check_piece),
                 LINE,
-                Command("&Fitted now...", None, self._studio.dialogs.fitted),
+                Command("&Open glass profile...", None, studio.glass.open),
+                Command("&Edit glass profile...", None, studio.glass.edit),
+                Command("Co&mpare glass profiles...", None, studio.glass.compare),
+                Command("&Save glass profile as...", None, studio.glass.save),
+                LINE,
+                Command("&Fitted now...", None, studio.dialogs.fitted),
             ],
         )
 

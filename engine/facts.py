@@ -12,7 +12,7 @@ from engine.photo import Photo
 from shared import units
 from shared.profile import GlassProfile, Setting
 from shared.recipe import Recipe, field_info
-from shared.stale import stale
+from shared.stale import stale_today
 
 _MOST_BARE = 0.30
 _MOST_FULL = 0.08
@@ -179,9 +179,7 @@ def _cautions(
 
 
 def _stale(recipe: Recipe, profile: GlassProfile, fitted: GlassProfile | None) -> list[Caution]:
-    now = profile if fitted is None else fitted
-    sheet = attrs.evolve(now.sheet, thickness_mm=recipe.plate.thickness_mm)
-    reasons = stale(profile, now.machine, sheet)
+    reasons = stale_today(profile, fitted, recipe.plate.thickness_mm)
     if not reasons:
         return []
     words = f"The glass profile may not hold any more. {' '.join(reasons)} Make a new test strip."

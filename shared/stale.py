@@ -1,9 +1,22 @@
 """What makes a measured glass profile stale: another machine, tube, lens, glass or masking."""
 
+import attrs
+
 from shared.profile import GlassProfile, Machine, Sheet
 
 SAME = 0.02
 """Relative difference up to which two figures count as the same."""
+
+
+def stale_today(
+    profile: GlassProfile, fitted: GlassProfile | None, thickness_mm: float
+) -> tuple[str, ...]:
+    """Why a profile does not hold for what is fitted now and a plate of that thickness.
+
+    While nobody has said what is fitted, only the thickness counts.
+    """
+    now = profile if fitted is None else fitted
+    return stale(profile, now.machine, attrs.evolve(now.sheet, thickness_mm=thickness_mm))
 
 
 def stale(profile: GlassProfile, machine: Machine, sheet: Sheet) -> tuple[str, ...]:

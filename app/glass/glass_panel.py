@@ -31,6 +31,8 @@ class GlassPanel(QWidget):
     compare_wanted = Signal()
     save_wanted = Signal()
     open_wanted = Signal()
+    strip_wanted = Signal()
+    fitted_wanted = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -49,12 +51,17 @@ class GlassPanel(QWidget):
         self.note.setWordWrap(True)
         self.note.setAccessibleName("Note of the glass profile")
         theme.as_caption(self.note)
+        self.stale = QLabel()
+        self.stale.setWordWrap(True)
+        self.stale.setProperty("role", "warning")
+        self.stale.setAccessibleName("Why the glass profile may not hold")
+        self.stale.hide()
         self.curve = CurvePlot()
         self.curve.setFixedHeight(_CURVE_HIGH)
         self.tones = TonePlot()
         self.tones.setFixedHeight(_TONES_HIGH)
         self.modulation = ModulationTable()
-        self.edit, self.compare, self.save = self._make_buttons()
+        self.edit, self.compare, self.save, self.strip, self.fitted = self._make_buttons()
         self._lay_out()
         self.show_profile(GENERIC)
 
@@ -66,6 +73,11 @@ class GlassPanel(QWidget):
         self.note.setVisible(bool(profile.note))
         self._fill_chooser()
         self._follow()
+
+    def show_stale(self, reasons: Sequence[str]) -> None:
+        """Say why the profile may not hold for what is fitted now; nothing if it does."""
+        self.stale.setText(f"\u26a0 It may not hold any more. {' '.join(reasons)}")
+        self.stale.setVisible(bool(reasons))
 
     def show_screen(self, screen: Screen, pitch_mm: float) -> None:
         """Show the tone curve of a screen, and the setting's fluences, at the plate's pitch."""
@@ -113,11 +125,17 @@ class GlassPanel(QWidget):
         elif wanted != self.profile:
             self.profile_chosen.emit(wanted)
 
-    def _make_buttons(self) -> tuple[QPushButton, QPushButton, QPushButton]:
+    def _make_buttons(self) -> list[QPushButton]:
         wishes = (
             ("Edit...", "Edit the glass profile", self.edit_wanted),
             ("Compare...", "Compare the glass profile with another", self.compare_wanted),
             ("Save as...", "Save the glass profile as a file", self.save_wanted),
+            ("Test strip...", "Measure this glass with a test strip (Ctrl+T)", self.strip_wanted),
+            (
+                "Fitted now...",
+                "Say which tube, lens and glass are there",
+                self.fitted_wanted,
+            ),
         )
         made = []
         for text, name, signal in wishes:
@@ -126,22 +144,24 @@ class GlassPanel(QWidget):
             button.setToolTip(name)
             button.clicked.connect(signal)
             made.append(button)
-        return made[0], made[1], made[2]
+        return made
 
     def _lay_out(self) -> None:
         label = QLabel("Glass profile")
         label.setBuddy(self.chooser)
-        row = QGridLayout()
-        row.setSpacing(theme.GRID)
+        grid = QGridLayout()
+        grid.setSpacing(theme.GRID)
         for column, button in enumerate((self.edit, self.compare, self.save)):
-            row.addWidget(button, 0, column)
+            grid.addWidget(button, 0, 2 * column, 1, 2)
+        for column, button in enumerate((self.strip, self.fitted)):
+            grid.addWidget(button, 1, 3 * column, 1, 3)
         everything = QVBoxLayout(self)
         everything.setContentsMargins(0, 0, 0, 0)
         everything.setSpacing(6)
-        above: tuple[QWidget, ...] = (label, self.chooser, self.origin, self.note)
+        above: tuple[QWidget, ...] = (label, self.chooser, self.origin, self.stale, self.note)
         below: tuple[QWidget, ...] = (self.curve, self.tones, self.modulation)
         for widget in above:
             everything.addWidget(widget)
-        everything.addLayout(row)
+        everything.addLayout(grid)
         for widget in below:
             everything.addWidget(widget)

@@ -8,7 +8,6 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QListWidget,
     QListWidgetItem,
-    QProgressBar,
     QSizePolicy,
     QVBoxLayout,
     QWidget,
@@ -18,6 +17,7 @@ from app import theme
 from app.glass.curve_plot import CurvePlot
 from app.qimage import image_from_array
 from app.strip.parts import Sentence, caption, heading, push
+from app.strip.progress_row import ProgressRow
 from app.strip.verdict_row import ROW_HEIGHT, VerdictDelegate, VerdictText
 from app.strip.words import setting_words
 from app.strip.work import StripWork
@@ -55,9 +55,8 @@ class ChoosePage(QWidget):
         self.facts = caption()
         self.plot = CurvePlot()
         self.plot.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-        self.progress = QProgressBar()
-        self.progress.setRange(0, 0)
-        self.progress.setAccessibleName("Ranking the settings")
+        self.progress = ProgressRow("Ranking the settings", work.stop_ranking)
+        self.once_more = push("Rank again", work.rank_again)
         self.recommended = push("Take the recommended one", lambda: work.choose(None))
         self.refine = QCheckBox("Refine the present profile")
         self.refine.setToolTip(
@@ -70,19 +69,24 @@ class ChoosePage(QWidget):
         self.save = push("Save profile...", self._save)
         self._lay_out()
         work.judgement_changed.connect(self.follow)
+        work.judge_progressed.connect(self.progress.show_share)
         self.follow()
 
     def follow(self) -> None:
         """Show the ranking, or why there is none."""
         work = self._work
-        self.progress.setVisible(work.is_judging)
+        self.progress.show_busy(work.is_judging)
         self._fill()
         profile = work.profile
+        verdict = next((v for v in self._verdicts() if v.run == work.chosen), None)
+        lost = verdict is None and bool(work.judge_problem) and bool(work.entries)
+        self.once_more.setVisible(lost)
+        self.once_more.setEnabled(not work.is_judging)
         for button in (self.use, self.save):
             button.setEnabled(profile is not None and not work.is_judging)
-        self.recommended.setEnabled(profile is not None and work.chosen != work.best)
-        self.plot.setVisible(profile is not None)
-        if profile is None:
+        self.recommended.setEnabled(verdict is not None and work.chosen != work.best)
+        self.plot.setVisible(verdict is not None)
+        if verdict is None:
             self.facts.clear()
             if work.is_judging:
                 self.state.tell("Ranking the settings\u2026")
@@ -91,8 +95,7 @@ class ChoosePage(QWidget):
             else:
                 self.state.tell(NOTHING)
             return
-        self.plot.show_profile(profile)
-        verdict = next(v for v in self._verdicts() if v.run == work.chosen)
+        self.plot.show_profile(profile or verdict.fit.profile)
         self.facts.setText(_facts(verdict.fit))
         if work.chosen == work.best:
             self.state.tell("The recommended setting is chosen; your eye may overrule it.")
@@ -157,7 +160,12 @@ class ChoosePage(QWidget):
         left.setSpacing(theme.GRID)
         left.addWidget(heading("Settings, the best first"))
         left.addWidget(self.list, 1)
-        left.addWidget(self.recommended, 0, Qt.AlignmentFlag.AlignLeft)
+        under = QHBoxLayout()
+        under.setSpacing(theme.GRID)
+        under.addWidget(self.recommended)
+        under.addWidget(self.once_more)
+        under.addStretch(1)
+        left.addLayout(under)
         right = QVBoxLayout()
         right.setSpacing(theme.GRID)
         right.addWidget(heading("What the glass does with the chosen setting"))

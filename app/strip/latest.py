@@ -32,22 +32,21 @@ class Latest(QObject):
     def run(self, work: Work, done: Callable[[Any], None], failed: Callable[[str], None]) -> None:
         """Do `work`, then call `done` with its result or `failed` with a sentence."""
         if self._job is not None:
-            self._next = lambda: self._start(work, done, failed)
             self.call_off()
+            self._next = lambda: self._start(work, done, failed)
             return
         self._start(work, done, failed)
 
     def call_off(self) -> None:
-        """What runs now is not wanted any more."""
-        self._wanted = False
+        """What runs now, or waits, is not wanted any more."""
+        self._wanted, self._next = False, None
         if self._job is not None:
             self._job.stop()
 
     def stop(self) -> None:
         """Call everything off and wait for the end."""
-        self._next = None
+        self.call_off()
         if self._job is not None:
-            self.call_off()
             self._job.wait()
 
     def _start(

@@ -3,7 +3,6 @@
 from PySide6.QtCore import QRectF, Signal
 from PySide6.QtWidgets import (
     QHBoxLayout,
-    QProgressBar,
     QStackedWidget,
     QVBoxLayout,
     QWidget,
@@ -14,6 +13,7 @@ from app.qimage import image_from_array
 from app.strip.layout_picture import LayoutPicture
 from app.strip.parts import Sentence, caption, push
 from app.strip.patch_table import PatchTable
+from app.strip.progress_row import ProgressRow
 from app.strip.strip_photo import StripPhoto
 from app.strip.unit_row import UnitRow
 from app.strip.words import patch_words
@@ -46,9 +46,8 @@ class ReadPage(QWidget):
         self.notes = caption()
         self.patch = caption()
         self.patch.setAccessibleName("The chosen patch")
-        self.progress = QProgressBar()
-        self.progress.setRange(0, 0)
-        self.progress.setAccessibleName("Reading")
+        self.progress = ProgressRow("Reading", work.stop_reading)
+        self.once_more = push("Read it again", work.read_again, name="Read the photo again")
         self.again = push("Another photo...", self.photo_wanted.emit)
         self.forget = push("As it was read", work.forget_corrections, name="Forget all corrections")
         self._lay_out()
@@ -60,13 +59,14 @@ class ReadPage(QWidget):
         self.unit.chosen.connect(work.set_unit)
         work.strip_changed.connect(self._take_strip)
         work.reading_changed.connect(self.follow)
+        work.read_progressed.connect(self.progress.show_share)
         self._take_strip()
         self.follow()
 
     def follow(self) -> None:
         """Show the reading, or why there is none."""
         work = self._work
-        self.progress.setVisible(work.is_reading)
+        self.progress.show_busy(work.is_reading)
         reading = work.reading
         if reading is not None and self._shown is not reading:
             self.picture.show_image(image_from_array(reading.picture))
@@ -79,6 +79,8 @@ class ReadPage(QWidget):
         self.unit.show_corrections(work.notes.corrections)
         self.unit.setVisible(reading is None and not work.is_reading)
         self.forget.setEnabled(bool(work.notes.corrections.values or work.notes.corrections.used))
+        self.once_more.setVisible(bool(work.refusal) and work.notes.photo is not None)
+        self.once_more.setEnabled(not work.is_reading)
         self.again.setText("Another photo..." if work.notes.photo else "Choose a photo...")
         self._say()
 
@@ -89,7 +91,8 @@ class ReadPage(QWidget):
         total = len(work.strip.patches) if work.strip else 0
         self.notes.setText(" ".join(reading.notes) if reading is not None else "")
         if work.is_reading:
-            self.state.tell("Reading the photo\u2026")
+            stopping = bool(work.refusal)
+            self.state.tell("Stopping\u2026" if stopping else "Reading the photo\u2026")
         elif work.refusal and not entries:
             self.state.warn(work.refusal)
         elif work.judge_problem and entries:
@@ -140,6 +143,7 @@ class ReadPage(QWidget):
         buttons = QHBoxLayout()
         buttons.setSpacing(theme.GRID)
         buttons.addWidget(self.again)
+        buttons.addWidget(self.once_more)
         buttons.addWidget(self.forget)
         buttons.addStretch(1)
         right.addLayout(buttons)

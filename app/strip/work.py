@@ -1,6 +1,5 @@
 """The strip that was written or opened: its photo, what was read, and what follows from it."""
 
-import datetime as dt
 from collections.abc import Callable
 from pathlib import Path
 
@@ -10,12 +9,10 @@ from PySide6.QtCore import QObject, Signal
 from app.settings import Settings
 from app.strip.latest import Latest
 from app.strip.notes import Notes, read_notes, write_notes
+from app.strip.ranking import Known, Ranking
 from engine.photo import open_photo
-from engine.strip.corrections import Corrections, Entry, corrected, entries
-from engine.strip.fit import planned_profile
-from engine.strip.fit_merge import check_refines
-from engine.strip.judge import Judgement, judge
-from engine.strip.judge_photo import read_look
+from engine.strip.corrections import Corrections, Entry, entries
+from engine.strip.judge import Judgement
 from engine.strip.make_files import STRIP
 from engine.strip.read import read_photo
 from engine.strip.read_result import Reading
@@ -24,6 +21,9 @@ from shared.profile import GlassProfile
 from shared.strip import Strip, read_strip
 
 PURPOSE = "strip-made"
+STOPPED = "The reading was stopped. Read the photo again, or choose another one."
+_OPENED = 0.1
+"""Share of the reading's progress at which the photo is opened."""
 
 
 @attrs.frozen(eq=False)
@@ -39,26 +39,25 @@ class StripWork(QObject):
     reading_changed = Signal()
     """Another photo, reading or correction, or the reading goes on."""
     judgement_changed = Signal()
-    """Another ranking, or it is being reckoned."""
+    """Another ranking, choice or profile, or the ranking is being reckoned."""
+    read_progressed = Signal(float)
+    judge_progressed = Signal(float)
 
     def __init__(self, settings: Settings, parent: QObject) -> None:
         super().__init__(parent)
         self._settings = settings
         self._reader = Latest(self)
-        self._judge = Latest(self)
-        for latest, signal in (
-            (self._reader, self.reading_changed),
-            (self._judge, self.judgement_changed),
-        ):
-            latest.began.connect(signal)
-            latest.rested.connect(signal)
+        self._reader.began.connect(self.reading_changed)
+        self._reader.rested.connect(self.reading_changed)
+        self._reader.progressed.connect(self.read_progressed)
+        self._ranking = Ranking(self)
+        self._ranking.changed.connect(self.judgement_changed)
+        self._ranking.progressed.connect(self.judge_progressed)
         self.folder: Path | None = None
         self.strip: Strip | None = None
         self.notes = Notes()
         self.reading: Reading | None = None
         self.refusal = ""
-        self.judgement: Judgement | None = None
-        self.judge_problem = ""
         self.earlier: GlassProfile | None = None
         """A measured profile that this strip shall refine."""
 
@@ -70,7 +69,17 @@ class StripWork(QObject):
     @property
     def is_judging(self) -> bool:
         """Whether the settings are being ranked."""
-        return self._judge.busy
+        return self._ranking.busy
+
+    @property
+    def judgement(self) -> Judgement | None:
+        """The ranking."""
+        return self._ranking.judgement
+
+    @property
+    def judge_problem(self) -> str:
+        """Why there is no ranking."""
+        return self._ranking.problem
 
     @property
     def entries(self) -> dict[int, Entry]:
@@ -93,15 +102,13 @@ class StripWork(QObject):
         except RimetypeError as error:
             return str(error)
         self._reader.call_off()
-        self._judge.call_off()
         self.folder, self.strip = path.parent, strip
         self._settings.set_folder(PURPOSE, path.parent)
         self.notes = read_notes(path.parent, strip)
-        self.reading, self.judgement = None, None
-        self.refusal = self.judge_problem = ""
+        self.reading, self.refusal = None, ""
         self.strip_changed.emit()
         self.reading_changed.emit()
-        self.judgement_changed.emit()
+        self._ranking.forget()
         if self.notes.photo is not None and self.notes.photo.is_file():
             self._read(self.notes.photo)
         elif self.entries:
@@ -112,6 +119,24 @@ class StripWork(QObject):
         """Read another photo; corrections of the one before do not hold for it."""
         self._keep(photo=photo, corrections=Corrections(), choice=None)
         self._read(photo)
+
+    def read_again(self) -> None:
+        """The same photo once more, after it was stopped or refused."""
+        if self.notes.photo is not None:
+            self._read(self.notes.photo)
+
+    def stop_reading(self) -> None:
+        """Leave the photo unread."""
+        self._reader.call_off()
+        self._was_refused(STOPPED)
+
+    def rank_again(self) -> None:
+        """Fit and rank with what counts now, after it was stopped."""
+        self._rank()
+
+    def stop_ranking(self) -> None:
+        """Leave the settings unranked."""
+        self._ranking.call_off()
 
     def correct(self, patch: int, value: float | None) -> None:
         """Type a patch's value in, or take that back."""
@@ -135,7 +160,7 @@ class StripWork(QObject):
     def choose(self, run: int | None) -> None:
         """The setting that the user's eye prefers; None for the recommended one."""
         self._keep(choice=run)
-        self.judgement_changed.emit()
+        self._ranking.choose(run)
 
     def refine(self, earlier: GlassProfile | None) -> None:
         """Let an earlier profile count beside this strip, or not."""
@@ -150,27 +175,22 @@ class StripWork(QObject):
     @property
     def chosen(self) -> int | None:
         """The run that counts: the user's choice, else the recommended one."""
-        if self.judgement is None:
-            return None
-        return self.notes.choice if self.notes.choice is not None else self.best
+        return self._ranking.chosen
 
     @property
     def best(self) -> int | None:
         """The recommended run."""
-        return self.judgement.verdicts[0].run if self.judgement is not None else None
+        return self._ranking.best
 
     @property
     def profile(self) -> GlassProfile | None:
-        """Of the chosen run."""
-        if self.judgement is None:
-            return None
-        found = (v for v in self.judgement.verdicts if v.run == self.chosen)
-        return next(found).fit.profile
+        """Of the chosen run; None until it is reckoned."""
+        return self._ranking.profile
 
     def stop(self) -> None:
         """End all work."""
         self._reader.stop()
-        self._judge.stop()
+        self._ranking.stop()
 
     def _keep(self, **changed: object) -> None:
         self.notes = attrs.evolve(self.notes, **changed)  # type: ignore[arg-type]
@@ -182,10 +202,12 @@ class StripWork(QObject):
         if strip is None:
             return
         self.reading, self.refusal = None, ""
-        self.judgement, self.judge_problem = None, ""
+        self._ranking.forget()
 
-        def work(_: Callable[[float], None]) -> _Read:
-            return _Read(read_photo(open_photo(photo, limit_mp=limit).pixels, strip), photo)
+        def work(progress: Callable[[float], None]) -> _Read:
+            pixels = open_photo(photo, limit_mp=limit).pixels
+            progress(_OPENED)
+            return _Read(read_photo(pixels, strip), photo)
 
         self._reader.run(work, self._was_read, self._was_refused)
 
@@ -212,27 +234,9 @@ class StripWork(QObject):
 
     def _rank(self) -> None:
         """Fit and rank with what counts now."""
-        strip, folder, reading, earlier = self.strip, self.folder, self.reading, self.earlier
+        strip, folder, reading, notes = self.strip, self.folder, self.reading, self.notes
         if strip is None or folder is None:
             return
-        source = self.notes.photo.name if reading is not None and self.notes.photo else "typed in"
-        corrections = self.notes.corrections
-        today = dt.datetime.now(dt.UTC).astimezone().date().isoformat()
-
-        def work(_: Callable[[float], None]) -> Judgement:
-            if earlier is not None:
-                check_refines(earlier, planned_profile(strip))
-            measured = corrected(strip, reading, corrections, source)
-            look = read_look(folder, strip)
-            return judge(strip, measured, look, reading, date=today, earlier=earlier)
-
-        self.judge_problem = ""
-        self._judge.run(work, self._was_judged, self._not_judged)
-
-    def _was_judged(self, found: Judgement) -> None:
-        self.judgement, self.judge_problem = found, ""
-        self.judgement_changed.emit()
-
-    def _not_judged(self, sentence: str) -> None:
-        self.judgement, self.judge_problem = None, sentence
-        self.judgement_changed.emit()
+        source = notes.photo.name if reading is not None and notes.photo else "typed in"
+        known = (strip, folder, reading, notes.corrections, source, notes.choice, self.earlier)
+        self._ranking.rank(Known(*known))

@@ -109,13 +109,12 @@ class Ticket(QWidget):
             "Screen": f"{screen_label(facts.screen)}, {facts.bits} bit",
             "Bare glass": _share(facts.bare_share),
             "Full frost": _share(facts.full_share),
-            "Glass profile": facts.profile_origin,
+            "Glass profile": f"{facts.profile_name}: {facts.profile_origin}",
             "Setting": _setting(facts.machine),
             "Time": f"{_duration(facts.seconds)}, reckoned",
         }
         for row, text in shown.items():
             self._values[row].setText(text)
-        self._values["Glass profile"].setToolTip(facts.profile_name)
         self._handling.setText(facts.handling)
         self._show_cautions(facts.cautions)
         self._output.setEnabled(True)

@@ -4,8 +4,8 @@ The error that the picture would have with each setting's own profile decides; w
 gives the reasons, and the user's eye may overrule.
 """
 
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import Any, TypeVar
 
 import attrs
 import numpy as np
@@ -24,6 +24,10 @@ from shared.profile import GlassProfile
 from shared.recipe import Screen
 from shared.strip import Strip
 
+Progress = Callable[[float], None]
+_Part = TypeVar("_Part")
+_FITTED, _JUDGED = 0.2, 0.95
+"""Shares of the progress at which all profiles are fitted and all settings are ranked."""
 LEAST_DETAIL = 0.6
 MUCH_GRAIN = 1.5
 USUAL_GRAIN = 1.0
@@ -70,26 +74,30 @@ def judge(
     choose: int | None = None,
     date: str = "",
     earlier: GlassProfile | None = None,
+    progress: Progress | None = None,
 ) -> Judgement:
     """Fit a profile for every setting and rank them.
 
     look: of one cell, uint16, rows x columns, from the front. reading: for the cells' pictures;
     without, the ranking rests on the patches. choose: the number of the setting (from 0) that the
-    user's eye prefers. Raises InputError where too little was measured, or there is no such
-    setting.
+    user's eye prefers. progress: called with a share from 0 to 1; may raise `Cancelled`. Raises
+    InputError where too little was measured, or there is no such setting.
     """
     if choose is not None and not 0 <= choose < len(strip.runs):
         raise InputError(f"The strip has no setting {choose + 1}; it has {len(strip.runs)}.")
     kind = _screen(strip).kind
-    fits = [
+    runs = len(strip.runs)
+    fitted = (
         fit_profile(strip, measured, run, date=date, earlier=earlier, only=kind)
-        for run in range(len(strip.runs))
-    ]
+        for run in range(runs)
+    )
+    fits = list(_told(fitted, runs, progress, 0.0, _FITTED))
     cells = [None if reading is None else _cell(strip, fit, look, reading) for fit in fits]
     grains = [cell.grain for cell in cells if cell is not None]
     usual = float(np.median(grains)) if grains else USUAL_GRAIN
     judged = (_verdict(strip, f, c, look, usual) for f, c in zip(fits, cells, strict=True))
-    verdicts = sorted(judged, key=lambda verdict: verdict.error)
+    told = _told(judged, runs, progress, _FITTED, _JUDGED)
+    verdicts = sorted(told, key=lambda verdict: verdict.error)
     best = verdicts[0] if choose is None else next(v for v in verdicts if v.run == choose)
     full = fit_profile(strip, measured, best.run, date=date, earlier=earlier)
     return Judgement(tuple(verdicts), attrs.evolve(best, fit=full), best is not verdicts[0])
@@ -110,6 +118,16 @@ def report(judgement: Judgement, strip: Strip) -> dict[str, Any]:
             for verdict in judgement.verdicts
         ],
     }
+
+
+def _told(
+    parts: Iterable[_Part], count: int, progress: Progress | None, low: float, high: float
+) -> Iterator[_Part]:
+    """Parts as they are made; after each the progress goes on from `low` to `high`."""
+    for number, part in enumerate(parts, start=1):
+        if progress is not None:
+            progress(low + (high - low) * number / count)
+        yield part
 
 
 def _screen(strip: Strip) -> Screen:

@@ -192,6 +192,59 @@ def test_readings_are_corrected_and_left_out_by_hand(read_page, qtbot):
     assert not page.read.forget.isEnabled()
 
 
+def test_the_profile_knows_the_dot_gain_of_screens_beside_the_cells_own(page, folder, qtbot):
+    described = folder / "strip" / "strip.json"
+    strip = json.loads(described.read_text())
+    strip["screen"]["kind"] = "mixed"
+    described.write_text(json.dumps(strip))
+    page.open_file(described)
+    page.take_photo(folder / "IMG_0007.jpg")
+    ranked(page, qtbot)
+    for run in (None, strips.WEAK):
+        page._work.choose(run)
+        qtbot.waitUntil(lambda: page._work.profile is not None, timeout=JUDGE_MS)
+        assert page._work.profile.gains_of("diffusion")
+
+
+def test_reading_is_stopped_and_begun_again(page, folder, qtbot):
+    photo = folder / "IMG_0007.jpg"
+    page.take_photo(photo)
+    row = page.read.progress
+    assert row.isVisible()
+    press(qtbot, row.stop)
+    qtbot.waitUntil(lambda: not row.isVisible(), timeout=WAIT_MS)
+    assert "was stopped" in page.read.state.text()
+    assert page._work.reading is None
+    assert not page._work.is_judging
+    press(qtbot, page.read.once_more)
+    assert row.isVisible()
+    qtbot.waitUntil(lambda: row.bar.value() > 0, timeout=WAIT_MS)
+    ranked(page, qtbot)
+    assert page._work.reading is not None
+    assert not page.read.once_more.isVisible()
+
+
+def test_ranking_is_stopped_and_begun_again(page, folder, qtbot):
+    page.take_photo(folder / "IMG_0007.jpg")
+    qtbot.waitUntil(lambda: page._work.is_judging, timeout=WAIT_MS)
+    page.go_to("choose")
+    row, choose = page.choose.progress, page.choose
+    shares = []
+    page._work.judge_progressed.connect(shares.append)
+    press(qtbot, row.stop)
+    qtbot.waitUntil(lambda: not page._work.is_judging, timeout=WAIT_MS)
+    assert not row.isVisible()
+    assert "was stopped" in choose.state.text()
+    assert not choose.use.isEnabled()
+    shares.clear()
+    press(qtbot, choose.once_more)
+    ranked(page, qtbot)
+    assert choose.list.count() == 2
+    assert len(shares) >= 4
+    assert shares == sorted(shares)
+    assert not choose.once_more.isVisible()
+
+
 def test_the_eye_may_overrule_and_go_back(read_page, qtbot):
     page = read_page
     page.go_to("choose")
@@ -199,6 +252,8 @@ def test_the_eye_may_overrule_and_go_back(read_page, qtbot):
     page.choose.list.setFocus()
     qtbot.keyClick(page.choose.list, KEY.Key_Down)
     assert page._work.chosen == strips.WEAK
+    assert not page.choose.use.isEnabled()
+    qtbot.waitUntil(page.choose.use.isEnabled, timeout=JUDGE_MS)
     assert page._work.profile.setting.power_max_pct == 20.0
     assert page.choose.plot.profile == page._work.profile
     assert "against the recommendation" in page.choose.state.text()
@@ -395,7 +450,7 @@ def test_the_step_glass_leads_here(desk, qtbot):
     studio = desk.studio
     studio.bench.open_step("glass")
     buttons = studio.bench.findChildren(QAbstractButton)
-    press(qtbot, next(b for b in buttons if b.text() == "Burn a test strip..."))
+    press(qtbot, next(b for b in buttons if b.text() == "Test strip..."))
     assert studio.dialogs._open.windowTitle() == "Test strip"
     assert studio.dialogs._open.step == "make"
     studio.dialogs._open.reject()

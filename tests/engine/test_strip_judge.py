@@ -12,7 +12,7 @@ from engine.strip.judge import judge, report
 from engine.strip.judge_cell import cell_facts, registered
 from engine.strip.judge_error import Predicted, at_pitch, expected, eye_sigma_mm, predicted
 from engine.strip.judge_photo import learn
-from shared.errors import InputError
+from shared.errors import Cancelled, InputError
 from shared.profile import GENERIC
 from shared.recipe import Screen
 from shared.strip import Run
@@ -163,6 +163,25 @@ def test_the_users_eye_overrules(judged) -> None:
     assert [v.run for v in other.verdicts] == [v.run for v in found.verdicts]
     with pytest.raises(InputError, match="no setting 4"):
         judge(strip, measured, look(), choose=3)
+
+
+def test_progress_rises_and_may_end_the_work() -> None:
+    strip = strip_of((FEEBLE, GOOD), screen="continuous")
+    measured = measured_on(strip, TRUE, 0.003)
+    seen: list[float] = []
+    judge(strip, measured, look(), progress=seen.append)
+    assert seen == sorted(seen)
+    assert len(seen) == 2 * len(strip.runs)
+    assert 0.0 < seen[0] < seen[-1] < 1.0
+
+    def stop(share: float) -> None:
+        seen.append(share)
+        raise Cancelled
+
+    seen.clear()
+    with pytest.raises(Cancelled):
+        judge(strip, measured, look(), progress=stop)
+    assert len(seen) == 1
 
 
 def test_the_report_has_the_best_setting(judged) -> None:
