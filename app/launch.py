@@ -58,8 +58,7 @@ def _go_on(studio: Studio, photo: Path | None) -> None:
 
 def _import_engine() -> None:
     """So that the first photo need not wait for it."""
-    names = ("engine.view",)
-    threading.Thread(target=importlib.import_module, args=names, daemon=True).start()
+    threading.Thread(target=importlib.import_module, args=("engine.view",)).start()
 
 
 def begin(studio: Studio, photo: Path | None) -> None:

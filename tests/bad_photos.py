@@ -69,6 +69,14 @@ def curved(photo: Photo, strength: float) -> Photo:
     return cv2.remap(photo, (u * out + columns / 2), (v * out + rows / 2), cv2.INTER_LINEAR)
 
 
+def waved(photo: Photo, reach: float) -> Photo:
+    """The camera swayed while its shutter ran down the picture, `reach` pixels to either side."""
+    rows, columns = photo.shape[:2]
+    y, x = np.mgrid[0:rows, 0:columns].astype(np.float32)
+    sway = np.float32(reach) * np.sin(np.float32(4.0 * np.pi / rows) * y)
+    return cv2.remap(photo, x + sway, y, cv2.INTER_LINEAR)
+
+
 def contrasted(photo: Photo, veil: float) -> Photo:
     """Light that the glass mirrors evenly all over, as a share of white."""
     return encoded(0.5 * linear(photo) + veil)

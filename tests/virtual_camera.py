@@ -36,6 +36,7 @@ def photograph(
     surround_mm: float = 10.0,
     surround_y: float = 0.006,
     etched_side: bool = False,
+    k1: float = 0.0,
     seed: int = 0,
 ) -> NDArray[np.uint8]:
     """A photograph on a black surround: rows by columns by 3, sRGB.
@@ -44,7 +45,9 @@ def photograph(
     middle there are `px_per_mm` pixels to the mm. The light falls from 1 to 1 - `falloff` across
     the frame, coming from `light_from_deg` (0 = right, 90 = top). `saturation_y` is the luminance
     that just saturates in full light, by default a quarter above the lightest part. `noise` scales
-    the sensor's noise. `etched_side` takes it from the wrong side.
+    the sensor's noise. `etched_side` takes it from the wrong side. `k1` bends the picture:
+    what a straight lens would show at a distance r from the middle lies at r (1 + k1 r^2), r in
+    half diagonals.
     """
     luminance = burnt.luminance[:, ::-1] if etched_side else burnt.luminance
     reduction = 1.0 / (px_per_mm * burnt.pixel_mm)
@@ -57,9 +60,15 @@ def photograph(
     centres = np.array([[1.0, 0.0, 0.5], [0.0, 1.0, 0.5], [0.0, 0.0, 1.0]])
     from_pixels = np.diag([burnt.pixel_mm, burnt.pixel_mm, 1.0]) @ centres
     warp = np.linalg.inv(centres) @ to_photo @ from_pixels
-    scene = cv2.warpPerspective(
-        soft, warp, size, flags=cv2.INTER_LINEAR, borderValue=surround_y
-    ) * _light(size, falloff, light_from_deg)
+    if k1:
+        straight = cv2.perspectiveTransform(_straightened(size, k1), np.linalg.inv(warp))
+        x, y = np.moveaxis(straight, 2, 0).astype(np.float32)
+        scene = cv2.remap(soft, x, y, cv2.INTER_LINEAR, borderValue=surround_y)
+    else:
+        scene = cv2.warpPerspective(
+            soft, warp, size, flags=cv2.INTER_LINEAR, borderValue=surround_y
+        )
+    scene = scene * _light(size, falloff, light_from_deg)
     rng = np.random.default_rng([seed, 77])
     signal = np.clip(scene / saturation_y, 0.0, 1.0)[:, :, None] * WHITE_BALANCE
     deviation = noise * np.sqrt(signal / FULL_WELL + READ_NOISE**2)
@@ -103,6 +112,18 @@ def _rotation(angle: float, first: int, second: int) -> Matrix:
     matrix[[first, second], [first, second]] = math.cos(angle)
     matrix[first, second], matrix[second, first] = -math.sin(angle), math.sin(angle)
     return matrix
+
+
+def _straightened(size: tuple[int, int], k1: float) -> NDArray[np.float64]:
+    """For each pixel of a photo through a lens, the pixel (x, y) of one through a straight lens."""
+    middle = (np.array(size) - 1.0) / 2.0
+    radius = math.hypot(*size) / 2.0
+    x, y = np.meshgrid(np.arange(size[0]), np.arange(size[1]))
+    seen = (np.stack([x, y], axis=-1) - middle) / radius
+    straight = seen
+    for _ in range(12):
+        straight = seen / (1.0 + k1 * np.sum(straight**2, axis=-1, keepdims=True))
+    return middle + radius * straight
 
 
 def _light(size: tuple[int, int], falloff: float, from_deg: float) -> NDArray[np.float32]:

@@ -1,4 +1,4 @@
-"""A marker's corners to a fraction of a pixel: straight lines through its four sides, intersected.
+"""Corners of markers and patches to a fraction of a pixel: lines through four sides, intersected.
 
 A detected square may be off by half a module where frost or blur joins the marker to what lies
 around it, so each side is looked for across its own rough place, by the sign that its edge has.
@@ -25,19 +25,45 @@ def refined(grey: NDArray[np.uint8], number: int, corners: Points) -> Points:
 
     grey: rows x columns; coordinates count from the photo's top left corner.
     """
-    side = float(np.linalg.norm(corners - np.roll(corners, 1, axis=0), axis=1).mean())
-    module = side / MODULES
+    module = _side_length(corners) / MODULES
+    part, offset = _around(grey, corners, module)
+    lighter_outside = _lighter_outside(part, number, corners - offset)
+    reaches = [reach * module for reach in _REACHES]
+    return _followed(part, corners - offset, reaches, lighter_outside) + offset
+
+
+def middle_of_patch(grey: NDArray[np.uint8], corners: Points, reach: float) -> Points:
+    """The middle (x, y) of a patch that is lighter than what lies around it, from rough corners
+    that may be off by `reach` pixels. Frost that reaches farther than it was burnt does not move
+    it."""
+    part, offset = _around(grey, corners, 0.5 * reach)
+    found = _followed(part, corners - offset, [reach, 0.5 * reach], lighter_outside=False)
+    return np.asarray(found.mean(axis=0) + offset, np.float64)
+
+
+def _side_length(corners: Points) -> float:
+    return float(np.linalg.norm(corners - np.roll(corners, 1, axis=0), axis=1).mean())
+
+
+def _around(
+    grey: NDArray[np.uint8], corners: Points, module: float
+) -> tuple[NDArray[np.float32], Points]:
+    """The part of the photo about a square, in linear light and calmed, and where it begins."""
     left, top = np.floor(corners.min(axis=0) - 2.0 * module - 2.0).astype(int)
     right, bottom = np.ceil(corners.max(axis=0) + 2.0 * module + 2.0).astype(int)
     left, top = max(left, 0), max(top, 0)
     part = srgb_decode(grey[top:bottom, left:right].astype(np.float32) / np.float32(255.0))
-    calm = np.asarray(cv2.GaussianBlur(part, (0, 0), max(0.7, module / 12.0)), np.float32)
-    start = corners - np.array([left, top])
-    lighter_outside = _lighter_outside(calm, number, start)
-    for reach in _REACHES:
-        lines = [_side(calm, start, i, reach * module, lighter_outside) for i in range(4)]
+    calm = cv2.GaussianBlur(part, (0, 0), max(0.7, module / 12.0))
+    return np.asarray(calm, np.float32), np.array([left, top], np.float64)
+
+
+def _followed(
+    part: NDArray[np.float32], start: Points, reaches: list[float], lighter_outside: bool
+) -> Points:
+    for reach in reaches:
+        lines = [_side(part, start, i, reach, lighter_outside) for i in range(4)]
         start = np.array([_meeting(lines[i - 1], lines[i]) for i in range(4)])
-    return np.asarray(start + np.array([left, top]), np.float64)
+    return np.asarray(start, np.float64)
 
 
 def _lighter_outside(part: NDArray[np.float32], number: int, corners: Points) -> bool:

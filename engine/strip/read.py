@@ -7,6 +7,7 @@ refuse   what cannot be trusted
 """
 
 import math
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -23,6 +24,10 @@ from engine.strip.rectify import Shot, encoded_grey, shot
 from engine.strip.refuse import Refusal
 from shared.strip import Cell, Patch, Strip
 
+Progress = Callable[[float], None]
+
+_FOUND, _MEASURED, _LIT, _SHARP, _DRAWN = 0.3, 0.4, 0.7, 0.8, 0.9
+"""Shares of the progress at which each step is done."""
 _PLAIN = "The photo's tones are taken as plain sRGB; a strong picture style would bend the curve."
 LIGHT_BARE = 0.15
 """Bare glass over solid patches from which on a veil of light has to be thought of."""
@@ -36,12 +41,17 @@ _NO_WHITE = (
 
 
 def read_photo(
-    pixels: NDArray[Any], strip: Strip, *, cell_pitch_mm: float | None = None
+    pixels: NDArray[Any],
+    strip: Strip,
+    *,
+    cell_pitch_mm: float | None = None,
+    progress: Progress | None = None,
 ) -> Reading:
     """What a photo of the strip shows.
 
     pixels: rows x columns x 3, uint8 or uint16, sRGB encoded, upright or turned in any way.
     cell_pitch_mm: of the cells' pictures; the strip's own pitch if None.
+    progress: called with the share that is done, 0 to 1; may raise `Cancelled`.
 
     Raises Refusal (a PhotoError), whose `reason` is one of engine.strip.refuse.REASONS, for any
     photo that cannot be trusted; ValueError for another kind of array.
@@ -50,15 +60,20 @@ def read_photo(
         raise ValueError(f"not a photo: {pixels.shape} {pixels.dtype}")
     if min(pixels.shape[:2]) < 32:
         raise Refusal("no_strip")
-    view = find_strip(encoded_grey(pixels), strip)
+    report = progress or _ignore
+    view = find_strip(encoded_grey(pixels), strip, lambda share: report(_FOUND * share))
     taken = shot(pixels, view)
     fields = measure(taken, strip.patches)
+    report(_MEASURED)
     read_checks.check_exposure(strip.patches, fields)
     calm = read_checks.calm_solids(strip.patches, fields)
     read_checks.check_cells(taken, strip, fields)
-    light, bare, off = light_of(taken, strip, fields)
+    light, bare, off = light_of(
+        taken, strip, fields, lambda share: report(_MEASURED + (_LIT - _MEASURED) * share)
+    )
     sharp = edges(taken, light, [strip.patches[n].box for n in calm])
     read_checks.check_edges(sharp)
+    report(_SHARP)
 
     blur_px = sharp.blur_mm * view.px_per_mm
     frost, scatter, error = np.array([_figures(light, field, blur_px) for field in fields]).T
@@ -80,15 +95,20 @@ def read_photo(
         )
         for i, patch in enumerate(strip.patches)
     )
+    report(_DRAWN)
     picture, scale = drawn(pixels, view, strip, readings, RIM_MM)
     pitch_mm = cell_pitch_mm or strip.pitch_mm
     x, y = strip.size_mm[0] / 2.0, strip.size_mm[1] / 2.0
     middle = np.array([x]), np.array([y])
     dark, gain = light.dark(*middle)[0], light.gain(*middle)[0]
     bare_over_solid = float(dark / (dark + gain))
+    cells = []
+    for cell in strip.cells:
+        cells.append(_cell(taken, light, cell, pitch_mm))
+        report(_DRAWN + (1.0 - _DRAWN) * len(cells) / len(strip.cells))
     return Reading(
         patches=readings,
-        cells=tuple(_cell(taken, light, cell, pitch_mm) for cell in strip.cells),
+        cells=tuple(cells),
         cell_pitch_mm=pitch_mm,
         picture=picture,
         picture_px_per_mm=scale,
@@ -102,6 +122,10 @@ def read_photo(
         reference_run=reference_run(strip),
         notes=_notes(readings, bare_over_solid),
     )
+
+
+def _ignore(_: float) -> None:
+    return None
 
 
 def _figures(light: Light, field: Field, blur_px: float) -> tuple[float, float, float]:

@@ -1,6 +1,7 @@
 """The patches measured one by one, and the light that they and the bare glass between them show."""
 
 import math
+from collections.abc import Callable
 
 import attrs
 import numpy as np
@@ -57,10 +58,13 @@ def measure(shot: Shot, patches: tuple[Patch, ...]) -> list[Field]:
     return fields
 
 
-def light_of(shot: Shot, strip: Strip, fields: list[Field]) -> tuple[Light, Bare, Values]:
+def light_of(
+    shot: Shot, strip: Strip, fields: list[Field], report: Callable[[float], None]
+) -> tuple[Light, Bare, Values]:
     """The light on the strip, the bare glass it was found from, and for each patch how far it is
-    off its like in the gain's logarithm (0 where it has no like)."""
-    x, y, level = bare_tiles(shot, strip)
+    off its like in the gain's logarithm (0 where it has no like). `report` is called with the share
+    that is done."""
+    x, y, level = bare_tiles(shot, strip, report)
     for patch, field in zip(strip.patches, fields, strict=True):
         if patch.kind == "bare" and field.pixels >= LEAST_PIXELS:
             x, y = np.append(x, _middle(patch.box)[0]), np.append(y, _middle(patch.box)[1])
@@ -92,7 +96,9 @@ def alike(strip: Strip) -> NDArray[np.intp]:
     return np.array([numbers.setdefault(key, len(numbers)) for key in keys], np.intp)
 
 
-def bare_tiles(shot: Shot, strip: Strip) -> tuple[Values, Values, Values]:
+def bare_tiles(
+    shot: Shot, strip: Strip, report: Callable[[float], None]
+) -> tuple[Values, Values, Values]:
     """Middles of tiles of the strip that hold bare glass, and their levels. Labels lie on some:
     the darkest tenth of a tile stands for it, raised by what noise alone keeps that below the
     median."""
@@ -104,6 +110,7 @@ def bare_tiles(shot: Shot, strip: Strip) -> tuple[Values, Values, Values]:
     rows, columns = (max(1, int((mm - 1.0) // TILE_MM)) for mm in (height, width))
     found = []
     for row in range(rows):
+        report(row / rows)
         for column in range(columns):
             box = Box(0.5 + column * TILE_MM, 0.5 + row * TILE_MM, TILE_MM, TILE_MM)
             left, top, right, bottom = _sides(box, 0.0)

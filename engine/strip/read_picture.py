@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from engine.strip.find import View
+from engine.strip.find_view import View
 from engine.strip.read_result import PatchReading
 from engine.strip.rectify import straight_pixels
 from shared.strip import Box, Strip

@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.colour import LUMINANCE, curve_table, srgb_decode
-from engine.strip.find import Matrix, View
 from engine.strip.find_corners import Points
+from engine.strip.find_view import View
 from shared.strip import Box
 
 Grey = NDArray[np.float32]
@@ -68,9 +68,7 @@ class Shot:
         shape = (round(box.height_mm / pitch_mm), round(box.width_mm / pitch_mm))
         finer = max(1, int(np.ceil(pitch_mm * self.view.px_per_mm)))
         size = (shape[1] * finer, shape[0] * finer)
-        warp = _TO_NUMBERS @ self.view.to_photo @ _from_pixels(box, pitch_mm / finer)
-        flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
-        seen = cv2.warpPerspective(self.level, warp, size, flags=flags)
+        seen = _seen_straight(self.level, self.view, box, size, pitch_mm / finer)
         if finer > 1:
             seen = cv2.resize(seen, shape[::-1], interpolation=cv2.INTER_AREA)
         return np.asarray(seen, np.float32)
@@ -91,20 +89,9 @@ def shot(pixels: NDArray[Any], view: View) -> Shot:
 
 def encoded_grey(pixels: NDArray[Any]) -> NDArray[np.uint8]:
     """Rows x columns, uint8, the mean of the channels as encoded: here markers are looked for."""
-    top = np.iinfo(pixels.dtype).max
-    mean = pixels.mean(axis=2, dtype=np.float32)
-    return np.asarray(np.rint(mean * np.float32(255.0 / top)), np.uint8)
-
-
-def _from_pixels(box: Box, pitch_mm: float) -> Matrix:
-    """From a straight picture's pixel numbers to mm on the strip."""
-    return np.array(
-        [
-            [pitch_mm, 0.0, box.left_mm + pitch_mm / 2.0],
-            [0.0, pitch_mm, box.top_mm + pitch_mm / 2.0],
-            [0.0, 0.0, 1.0],
-        ]
-    )
+    mean = cv2.transform(np.ascontiguousarray(pixels), np.full((1, 3), 1.0 / 3.0))
+    share = 255.0 / np.iinfo(pixels.dtype).max
+    return np.asarray(cv2.convertScaleAbs(mean, alpha=share), np.uint8)
 
 
 def straight_pixels(
@@ -112,7 +99,20 @@ def straight_pixels(
 ) -> NDArray[np.uint8]:
     """A box of the photo as it is, seen straight on: rows x columns x 3, uint8, sRGB encoded."""
     size = (round(box.width_mm / pitch_mm), round(box.height_mm / pitch_mm))
-    warp = _TO_NUMBERS @ view.to_photo @ _from_pixels(box, pitch_mm)
-    flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
-    seen = np.asarray(cv2.warpPerspective(pixels, warp, size, flags=flags))
+    seen = _seen_straight(pixels, view, box, size, pitch_mm)
     return np.asarray(seen if seen.dtype == np.uint8 else seen // 257, np.uint8)
+
+
+def _seen_straight(
+    picture: NDArray[Any], view: View, box: Box, size: tuple[int, int], pitch_mm: float
+) -> NDArray[Any]:
+    """A box of one of the photo's arrays; size: columns and rows."""
+    x = box.left_mm + (np.arange(size[0]) + 0.5) * pitch_mm
+    y = box.top_mm + (np.arange(size[1]) + 0.5) * pitch_mm
+    if view.lens.k1:
+        u, v = (np.asarray(p - 0.5, np.float32) for p in view.pixels(*np.meshgrid(x, y)))
+        return np.asarray(cv2.remap(picture, u, v, cv2.INTER_LINEAR))
+    from_pixels = np.array([[pitch_mm, 0.0, x[0]], [0.0, pitch_mm, y[0]], [0.0, 0.0, 1.0]])
+    warp = _TO_NUMBERS @ view.to_photo @ from_pixels
+    flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
+    return np.asarray(cv2.warpPerspective(picture, warp, size, flags=flags))

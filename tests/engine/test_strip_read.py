@@ -6,6 +6,8 @@ import pytest
 
 from engine.strip.read import read_photo
 from engine.strip.read_checks import ODD
+from engine.strip.refuse import Refusal
+from shared.errors import Cancelled
 from shared.strip import Box, Strip
 from tests.bad_photos import covered
 from tests.virtual_camera import photograph
@@ -175,6 +177,57 @@ def test_a_run_that_is_lighter_reads_above_one(fine: Piece) -> None:
 def test_a_shadow_on_the_surround_does_no_harm(fine: Piece) -> None:
     strip, burnt = fine
     photo = covered(photograph(burnt, surround_mm=20.0), 0.0, 0.0, 0.08, 3)
+    off = read_photo(photo, strip).frost() - truth(burnt, strip)
+    assert np.sqrt(np.mean(off**2)) < 0.005
+
+
+@pytest.mark.parametrize("k1", [-0.1, -0.03, 0.05, 0.1])
+def test_through_a_lens_that_bends_lines_patches_are_read_as_well(fine: Piece, k1: float) -> None:
+    strip, burnt = fine
+    reading = read_photo(photograph(burnt, k1=k1, surround_mm=20.0), strip, cell_pitch_mm=0.2)
+    off = reading.frost() - truth(burnt, strip)
+    assert np.sqrt(np.mean(off**2)) < 0.005
+    solid = next(p for p in strip.patches if p.kind == "solid").box
+    x, y = (mm * reading.picture_px_per_mm for mm in (solid.left_mm + 0.3, solid.top_mm + 0.3))
+    assert reading.picture[int(y), int(x)].min() > 120
+
+
+def test_a_cropped_photo_through_such_a_lens_is_read(fine: Piece) -> None:
+    strip, burnt = fine
+    photo = photograph(burnt, k1=-0.06, surround_mm=25.0)[:, 160:]
+    off = read_photo(photo, strip).frost() - truth(burnt, strip)
+    assert np.sqrt(np.mean(off**2)) < 0.005
+
+
+def test_progress_is_told_and_can_end_the_reading(fine: Piece) -> None:
+    strip, burnt = fine
+    photo = photograph(burnt)
+    shares: list[float] = []
+    read_photo(photo, strip, progress=shares.append)
+    assert shares == sorted(shares)
+    assert shares[-1] == 1.0
+    assert max(np.diff(shares)) < 0.21
+
+    def stop(share: float) -> None:
+        if share > 0.5:
+            raise Cancelled
+
+    with pytest.raises(Cancelled):
+        read_photo(photo, strip, progress=stop)
+
+
+def test_progress_is_told_where_there_is_no_strip(fine: Piece) -> None:
+    shares: list[float] = []
+    with pytest.raises(Refusal):
+        read_photo(np.full((600, 800, 3), 90, np.uint8), fine[0], progress=shares.append)
+    assert len(shares) > 2
+    assert shares == sorted(shares)
+
+
+def test_a_large_photo_is_searched_in_a_smaller_one(fine: Piece) -> None:
+    strip, burnt = fine
+    photo = photograph(burnt, px_per_mm=6.0, surround_mm=180.0)
+    assert max(photo.shape) > 2600
     off = read_photo(photo, strip).frost() - truth(burnt, strip)
     assert np.sqrt(np.mean(off**2)) < 0.005
 

@@ -46,7 +46,7 @@ SPOILT: dict[str, tuple[str, Callable[[Photo], Photo]]] = {
     "smeared": ("moved", lambda p: bad.smeared(p, 20)),
     "band of shadow": ("uneven", lambda p: bad.shaded(p, 0.3, 0.6, 0.5)),
     "half in shadow": ("uneven", lambda p: bad.shaded(p, 0.55, 1.0, 0.6)),
-    "wide angle": ("distorted", lambda p: bad.curved(p, 0.1)),
+    "swaying": ("distorted", lambda p: bad.waved(p, 6.0)),
 }
 SHOT: dict[str, tuple[str, dict[str, object]]] = {
     "out of focus": ("blurred", {"blur_px": 3.0}),
@@ -156,6 +156,7 @@ def test_between_good_and_bad_a_photo_is_refused_or_read_right(
         bad.doubled(good, step, step // 2),
         bad.smeared(good, 2 * step),
         bad.curved(good, step / 200.0),
+        bad.waved(good, step),
         bad.with_spot(good, 0.55, 0.45, 40, step / 100.0),
         bad.shaded(good, 0.4, 1.0, 1.0 - step / 30.0),
         bad.shaded(good, 0.0, 0.25, 1.0 - step / 30.0),
