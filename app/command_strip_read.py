@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from app.command_options import limit_option, replace_option
+from app.command_plate import ProgressBar
 from shared.atomic import write_text
 from shared.errors import InputError, OutputError
 from shared.limits import DEFAULT_LIMIT_MP
@@ -80,16 +81,18 @@ def read_command(
         if readings
         else None
     )
-    learnt = judge_photo.learn(
-        strip,
-        look,
-        photo=None if opened is None else opened.pixels,
-        measured=typed,
-        source="" if opened is None else f"photo {opened.name}",
-        choose=None if choose is None else choose - 1,
-        date=datetime.now().astimezone().date().isoformat(),
-        earlier=earlier,
-    )
+    with ProgressBar() as report_progress:
+        learnt = judge_photo.learn(
+            strip,
+            look,
+            photo=None if opened is None else opened.pixels,
+            measured=typed,
+            source="" if opened is None else f"photo {opened.name}",
+            choose=None if choose is None else choose - 1,
+            date=datetime.now().astimezone().date().isoformat(),
+            earlier=earlier,
+            progress=report_progress,
+        )
     profile = learnt.judgement.profile
     if picture is not None and learnt.reading is not None:
         pitch_mm = 1.0 / learnt.reading.picture_px_per_mm

@@ -167,7 +167,7 @@ class MakePage(QWidget):
 
     def _set_busy(self, busy: bool) -> None:
         self.left.setEnabled(not busy)
-        for widget in (self.folder, self.choose, self.replace):
+        for widget in (self.folder, self.choose, self.replace, self.afresh):
             widget.setEnabled(not busy)
         self.write.setEnabled(not busy and self._planning.planned is not None)
         self.stop.setVisible(busy)
@@ -194,7 +194,6 @@ class MakePage(QWidget):
         top.addWidget(self.usual_crop)
         column.addLayout(top)
         column.addWidget(self.crop)
-        column.addWidget(self.afresh, 0, Qt.AlignmentFlag.AlignLeft)
         column.addStretch(1)
         scroll = QScrollArea()
         scroll.setWidget(self.left)
@@ -211,7 +210,11 @@ class MakePage(QWidget):
         everything.setContentsMargins(0, 0, 0, 0)
         everything.setSpacing(theme.GRID)
         everything.addLayout(row, 1)
-        everything.addWidget(self.problem)
+        said = QHBoxLayout()
+        said.setSpacing(theme.GRID)
+        said.addWidget(self.problem, 1)
+        said.addWidget(self.afresh)
+        everything.addLayout(said)
         everything.addLayout(self._writing())
 
     def _scrap(self) -> QGridLayout:

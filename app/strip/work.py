@@ -207,7 +207,11 @@ class StripWork(QObject):
         def work(progress: Callable[[float], None]) -> _Read:
             pixels = open_photo(photo, limit_mp=limit).pixels
             progress(_OPENED)
-            return _Read(read_photo(pixels, strip), photo)
+
+            def report(share: float) -> None:
+                progress(_OPENED + (1.0 - _OPENED) * share)
+
+            return _Read(read_photo(pixels, strip, progress=report), photo)
 
         self._reader.run(work, self._was_read, self._was_refused)
 

@@ -15,7 +15,7 @@ from engine.photo import open_photo
 from engine.strip.fit import planned_profile
 from engine.strip.fit_merge import check_refines
 from engine.strip.fit_values import Measured, measured_of
-from engine.strip.judge import Judgement, judge
+from engine.strip.judge import Judgement, Progress, judge
 from engine.strip.judge import report as report_of
 from engine.strip.read import read_photo
 from engine.strip.read_result import Reading
@@ -24,6 +24,8 @@ from shared.profile import GlassProfile
 from shared.strip import Strip
 
 _LONGEST_SOURCE = 80
+_READ = 0.25
+"""Share of the progress at which the photo is read."""
 
 
 @attrs.frozen(eq=False)
@@ -63,22 +65,40 @@ def learn(
     choose: int | None = None,
     date: str = "",
     earlier: GlassProfile | None = None,
+    progress: Progress | None = None,
 ) -> Learnt:
     """Read a photo (rows x columns x 3, sRGB) or take what was `measured`, and judge it.
+
+    progress: called with the share that is done, 0 to 1; may raise `Cancelled`.
 
     Raises Refusal (a PhotoError) for a photo that cannot be trusted and InputError for figures
     that are too few, or for an earlier profile of another machine or glass.
     """
     if earlier is not None:
         check_refines(earlier, planned_profile(strip))
-    reading = None
+    reading, before = None, 0.0
+    report = progress or _ignore
     if photo is not None:
-        reading = read_photo(photo, strip)
+        before = _READ
+        reading = read_photo(photo, strip, progress=lambda share: report(_READ * share))
         measured = measured_of(reading, strip, source[:_LONGEST_SOURCE])
     if measured is None:
         raise InputError("Give a photo of the strip, or readings of its patches.")
-    found = judge(strip, measured, look, reading, choose=choose, date=date, earlier=earlier)
+    found = judge(
+        strip,
+        measured,
+        look,
+        reading,
+        choose=choose,
+        date=date,
+        earlier=earlier,
+        progress=lambda share: report(before + (1.0 - before) * share),
+    )
     return Learnt(strip, measured, look, found, reading, date, earlier)
+
+
+def _ignore(_: float) -> None:
+    """Nobody wants to know."""
 
 
 def read_look(folder: Path, strip: Strip) -> NDArray[np.uint16]:

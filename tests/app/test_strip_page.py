@@ -232,11 +232,14 @@ def test_reading_is_stopped_and_begun_again(page, folder, qtbot):
     assert "was stopped" in page.read.state.text()
     assert page._work.reading is None
     assert not page._work.is_judging
+    shares = []
+    page._work.read_progressed.connect(shares.append)
     press(qtbot, page.read.once_more)
     assert row.isVisible()
-    qtbot.waitUntil(lambda: row.bar.value() > 0, timeout=WAIT_MS)
     ranked(page, qtbot)
     assert page._work.reading is not None
+    assert shares == sorted(shares)
+    assert len(shares) > 4
     assert not page.read.once_more.isVisible()
 
 

@@ -203,7 +203,10 @@ def test_learning_needs_something_to_learn_from(judged) -> None:
     strip, measured, _ = judged
     with pytest.raises(InputError, match="photo"):
         learn(strip, look())
-    learnt = learn(strip, look(), measured=measured, date="2026-11-25")
+    shares: list[float] = []
+    learnt = learn(strip, look(), measured=measured, date="2026-11-25", progress=shares.append)
+    assert shares == sorted(shares)
+    assert len(shares) > 2
     assert learnt.judgement.profile.date == "2026-11-25"
     assert learnt.chosen(0).judgement.overruled
     other = attrs.evolve(learnt.judgement.profile, machine=attrs.evolve(GENERIC.machine, tube="x"))
