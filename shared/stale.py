@@ -27,34 +27,41 @@ def stale(profile: GlassProfile, machine: Machine, sheet: Sheet) -> tuple[str, .
     if profile.origin == "starting guess":
         return ()
     known = profile.machine
+    known_sheet = profile.sheet
     checks = (
-        (known.name != machine.name, f"It was measured on another machine: {known.name}."),
+        (known.name != machine.name, _other("on", "machine", known.name, machine.name)),
         (
             (known.tube, known.tube_date) != (machine.tube, machine.tube_date),
-            f"It was measured with another tube: {_tube(known)}.",
+            _other("with", "tube", _tube(known), _tube(machine)),
         ),
         (
             abs(known.rated_w / machine.rated_w - 1.0) > SAME,
-            f"It was measured with a tube of {known.rated_w:g} W.",
+            _other("with", "rated power", f"{known.rated_w:g} W", f"{machine.rated_w:g} W"),
         ),
         (
             abs(known.beam_mm / machine.beam_mm - 1.0) > SAME,
-            f"It was measured with another lens: a beam of {known.beam_mm:g} mm.",
+            _other("with", "lens", f"a beam of {known.beam_mm:g} mm", f"{machine.beam_mm:g} mm"),
+        ),
+        (known_sheet.kind != sheet.kind, _other("on", "glass", known_sheet.kind, sheet.kind)),
+        (
+            abs(known_sheet.thickness_mm / sheet.thickness_mm - 1.0) > SAME,
+            _other(
+                "on",
+                "thickness of glass",
+                f"{known_sheet.thickness_mm:g} mm",
+                f"{sheet.thickness_mm:g} mm",
+            ),
         ),
         (
-            profile.sheet.kind != sheet.kind,
-            f"It was measured on another glass: {profile.sheet.kind}.",
-        ),
-        (
-            abs(profile.sheet.thickness_mm / sheet.thickness_mm - 1.0) > SAME,
-            f"It was measured on glass of {profile.sheet.thickness_mm:g} mm.",
-        ),
-        (
-            profile.sheet.masking != sheet.masking,
-            f"It was measured with another masking: {profile.sheet.masking or 'none'}.",
+            known_sheet.masking != sheet.masking,
+            _other("with", "masking", known_sheet.masking or "none", sheet.masking or "none"),
         ),
     )
     return tuple(sentence for differs, sentence in checks if differs)
+
+
+def _other(how: str, what: str, then: str, now: str) -> str:
+    return f"It was measured {how} another {what}: then {then}; now {now}."
 
 
 def _tube(machine: Machine) -> str:

@@ -10,6 +10,8 @@ from shared import units
 from shared.errors import ProfileError
 from shared.profile_fields import Figure
 
+_DIGITS = 4
+"""Figures of a cell that are shown; what is stored keeps all."""
 _FEWEST, _MOST = 3, 8
 """Rows that are shown before the table scrolls."""
 
@@ -47,7 +49,8 @@ class ExactTable(RowTable):
     def _put(self, row: int, column: int, value: float) -> None:
         item = self._item(row, column)
         item.setToolTip(self._columns[column].help)
-        item.setText(self._columns[column].digits(value))
+        shown = float(f"{value * self._columns[column].factor:.{_DIGITS}g}")
+        item.setText(f"{shown:.10f}".rstrip("0").rstrip("."))
         item.setData(STORED, value)
 
     def _stored(self, row: int, column: int) -> float:

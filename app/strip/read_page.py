@@ -81,6 +81,7 @@ class ReadPage(QWidget):
         self.forget.setEnabled(bool(work.notes.corrections.values or work.notes.corrections.used))
         self.once_more.setVisible(bool(work.refusal) and work.notes.photo is not None)
         self.once_more.setEnabled(not work.is_reading)
+        self.forget.setText("As it was read" if reading is not None else "Clear the values")
         self.again.setText("Another photo..." if work.notes.photo else "Choose a photo...")
         self._say()
 

@@ -40,6 +40,10 @@ class StepRow(QWidget):
             self.buttons.buttons[step].setFocus()
         self.words.setText(self._steps[step][1])
 
+    def take_focus(self) -> None:
+        """Let the keyboard begin at the step that is open."""
+        self.buttons.buttons[self.buttons.value].setFocus()
+
     def set_open(self, step: str, on: bool) -> None:
         """Whether a step can be gone to."""
         self.buttons.buttons[step].setEnabled(on)

@@ -79,6 +79,7 @@ class StripDialog(QDialog):
         planning.refresh()
         self._take_strip()
         self.go_to(work.notes.step if work.strip is not None else "make")
+        self.steps.take_focus()
 
     @property
     def step(self) -> str:

@@ -58,7 +58,7 @@ def test_a_plate_of_another_thickness_is_told(desk_on_glass):
     studio = desk_on_glass.studio
     thicker = MEASURED.sheet.thickness_mm + 3.0
     desk_on_glass.do(lambda: studio.session.edit("A", {"plate.thickness_mm": thicker}))
-    assert "on glass of" in studio.glass.panel.stale.text()
+    assert "on another thickness" in studio.glass.panel.stale.text()
     assert studio.glass.panel.stale.isVisible()
 
 

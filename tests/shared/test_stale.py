@@ -4,7 +4,7 @@ import attrs
 import pytest
 
 from shared.profile import GENERIC, Machine, Sheet
-from shared.stale import stale
+from shared.stale import stale, stale_today
 
 MEASURED = attrs.evolve(GENERIC, origin="measured")
 MACHINE, SHEET = MEASURED.machine, MEASURED.sheet
@@ -34,6 +34,26 @@ def test_a_starting_guess_cannot_go_stale() -> None:
 def test_each_change_is_named(machine: Machine, sheet: Sheet, word: str) -> None:
     (reason,) = stale(MEASURED, machine, sheet)
     assert word in reason
+
+
+def test_the_reason_says_what_it_was_and_what_it_is() -> None:
+    known = attrs.evolve(
+        MEASURED, machine=attrs.evolve(MACHINE, tube="A", tube_date="2026-03-01", beam_mm=0.14)
+    )
+    now = attrs.evolve(MACHINE, tube="B", beam_mm=0.2)
+    assert stale(known, now, SHEET) == (
+        "It was measured with another tube: then A 2026-03-01; now B.",
+        "It was measured with another lens: then a beam of 0.14 mm; now 0.2 mm.",
+    )
+
+
+@pytest.mark.parametrize(("thickness_mm", "count"), [(3.0, 0), (4.0, 1)])
+def test_until_somebody_says_what_is_fitted_only_the_thickness_counts(
+    thickness_mm: float, count: int
+) -> None:
+    assert len(stale_today(MEASURED, None, thickness_mm)) == count
+    fitted = attrs.evolve(MEASURED, machine=attrs.evolve(MACHINE, tube="B"))
+    assert len(stale_today(MEASURED, fitted, thickness_mm)) == count + 1
 
 
 def test_all_changes_are_named() -> None:
