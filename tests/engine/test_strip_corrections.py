@@ -128,7 +128,7 @@ def test_a_small_photo_keeps_the_photo_s_codes():
 
 def test_the_map_shows_lighter_darker_and_unknown_apart():
     difference = np.array([[0.0, REACH_L, 3.0 * REACH_L, -REACH_L, -0.5 * REACH_L, np.nan]])
-    check = Check(difference.astype(np.float32), 0.15, 0.0, 0.0, (0.0, 0.0), (), (), (), 0.0)
+    check = Check(difference.astype(np.float32), 0.15, 0.0, 0.0, (0.0, 0.0), (), (), (), 0.0, 1.0)
     row = difference_picture(check)[0]
     assert [tuple(pixel) for pixel in row[:4]] == [SAME, LIGHTER, LIGHTER, DARKER]
     half = (np.array(SAME) + np.array(DARKER)) / 2
