@@ -127,7 +127,8 @@ class Panes(QObject):
     def _show(self, pane: int, wish: PaneWish, picture: "Picture") -> None:
         self._pictures[pane], self._recipes[pane] = picture, wish.recipe
         mirrored = _mirrored(wish.recipe, wish.stage)
-        image = image_from_array(picture.pixels[:, ::-1] if mirrored else picture.pixels)
+        pixels = picture.pixels[:, ::-1] if mirrored else picture.pixels
+        image = image_from_array(pixels, picture.tint)
         self._compare.set_frame(pane, _frame(picture, image, mirrored))
         points: tuple[float | None, float | None] = (None, None)
         if wish.stage == "photo":

@@ -100,6 +100,11 @@ def shown_mark(mark: NDArray[Any], glass: Ends) -> NDArray[np.uint8]:
     return _looked_up(mark, _shown_mark_table(glass))
 
 
+def bare_code(glass: Ends) -> int:
+    """The sRGB code at which a proof shows glass that the laser leaves alone."""
+    return int(_shown_mark_table(glass)[0])
+
+
 def _looked_up(values: NDArray[Any], table: NDArray[Any]) -> NDArray[Any]:
     return look_up(np.asarray(values, np.float32), table)
 

@@ -1,6 +1,7 @@
 """Other ways to see a finished piece: lit through its edges, and held against a window."""
 
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import Literal
 
 import attrs
@@ -8,7 +9,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from engine.colour import srgb_encode
+from engine.colour import LUMINANCE, srgb_decode, srgb_encode
 from engine.filters import Floats
 
 Side = Literal["left", "right", "top", "bottom"]
@@ -37,6 +38,30 @@ class EdgeLight:
     sides: tuple[Side, ...]
     thickness_mm: float
     green_cast: bool
+
+
+BARE_AT_WINDOW = 0.9
+"""Share of the screen's white at which the sky is shown through bare glass."""
+
+
+def bare_code(view: str) -> int:
+    """The sRGB code at which bare glass is shown in the dark (`edge`) and at a `window`."""
+    light = STRAY if view == "edge" else BARE_AT_WINDOW
+    return round(255.0 * float(srgb_encode(np.array(light))))
+
+
+@lru_cache(maxsize=8)
+def seen_through(thickness_mm: float, green_cast: bool) -> NDArray[np.uint8]:
+    """The colours of a grey proof that is seen through the sheet: sRGB, 256 x 3, by code.
+
+    Room light passes the glass to the etched back and out again, so what it takes is that of two
+    thicknesses (Beer and Lambert). Each colour keeps the luminance of its grey.
+    """
+    absorbed = ABSORPTION_PER_MM["green" if green_cast else "white"]
+    passed = np.exp(-2.0 * thickness_mm * np.array(absorbed))
+    passed /= np.array(LUMINANCE) @ passed
+    light = srgb_decode(np.arange(256) / 255.0)[:, None] * passed
+    return np.asarray(np.round(255.0 * srgb_encode(np.minimum(light, 1.0))), np.uint8)
 
 
 def edge_flux(frost: Floats, pitch_mm: float, light: EdgeLight) -> NDArray[np.float32]:
@@ -85,7 +110,7 @@ def against_window(frost: Floats, see_through: float) -> NDArray[np.uint8]:
     what was etched to be light on a dark backing is dark here.
     """
     passed = 1.0 - frost * np.float32(1.0 - see_through)
-    return np.round(255.0 * srgb_encode(0.9 * passed)).astype(np.uint8)
+    return np.round(255.0 * srgb_encode(BARE_AT_WINDOW * passed)).astype(np.uint8)
 
 
 def sides_of(left: bool, right: bool, top: bool, bottom: bool) -> tuple[Side, ...]:

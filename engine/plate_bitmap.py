@@ -7,7 +7,7 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from engine import burning, drive, glass, scratch, screens
+from engine import burning, drive, glass, proof, scratch, screens
 from engine.filters import to_codes
 from engine.flow import Flow, Prepared, look_from_toned, reach_mm
 from engine.grid import Grid, whole_plate
@@ -70,7 +70,7 @@ class Burn:
         """The simulated glass on its backing, from the front: sRGB grey codes of what is burnt."""
         plate = self.recipe.plate
         seen_ends = glass.ends(profile.light, self.recipe.glass.backing, plate.mark)
-        return glass.shown_mark(self.frost(profile), seen_ends)
+        return proof.on_backing(self.frost(profile), seen_ends, whole_plate(plate))
 
 
 def burn(

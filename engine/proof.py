@@ -8,6 +8,7 @@ from engine import glass, lighting
 from engine.filters import Floats
 from engine.flow import Flow
 from engine.grid import Grid, overview
+from engine.sparkle import sparkling
 from shared.recipe import Recipe
 
 FLUX_SIDE = 400
@@ -21,11 +22,32 @@ def seen(flow: Flow, recipe: Recipe, grid: Grid, frost: Floats) -> NDArray[np.ui
     """Frost on a grid as the recipe's proof shows it: sRGB, rows x columns or x 3."""
     wish = recipe.glass
     if wish.view == "window":
-        return lighting.against_window(frost, flow.profile.light.frost_see_through)
-    if wish.view == "edge":
+        codes = lighting.against_window(frost, flow.profile.light.frost_see_through)
+    elif wish.view == "edge":
         flux, brightest = _flux(flow, recipe)
-        return lighting.edge_lit(frost, _part(flux, recipe, grid), brightest)
-    return glass.shown_mark(frost, flow.aim(recipe).ends)
+        codes = lighting.edge_lit(frost, _part(flux, recipe, grid), brightest)
+    else:
+        return on_backing(frost, flow.aim(recipe).ends, grid)
+    bare = lighting.bare_code(wish.view)
+    return sparkling(codes, bare, grid, lighter=wish.view == "edge")
+
+
+def tint(recipe: Recipe) -> NDArray[np.uint8] | None:
+    """The colours, sRGB, 256 x 3, of the grey codes of the recipe's proof; None for plain greys."""
+    wish, plate = recipe.glass, recipe.plate
+    if wish.view != "dark" or plate.mark != "light" or plate.etched != "back":
+        return None
+    return lighting.seen_through(plate.thickness_mm, wish.green_cast)
+
+
+def on_backing(frost: Floats, ends: glass.Ends, grid: Grid) -> NDArray[np.uint8]:
+    """Frost on a grid as it is seen on its backing: sRGB grey codes, rows x columns."""
+    return backed(glass.shown_mark(frost, ends), ends, grid)
+
+
+def backed(codes: NDArray[np.uint8], ends: glass.Ends, grid: Grid) -> NDArray[np.uint8]:
+    """Even marks on a grid, as grey codes, with the sparkle of frost."""
+    return sparkling(codes, glass.bare_code(ends), grid, lighter=ends.marked > ends.unmarked)
 
 
 def at_risk(wanted: Floats, left: Floats, ends: glass.Ends) -> NDArray[np.bool_]:

@@ -49,6 +49,8 @@ class Picture:
     """Of that grey, beyond the bare-glass point and the full-frost point."""
     exact: bool
     """Whether these are the very pixels of the plate bitmap, or tones."""
+    tint: NDArray[np.uint8] | None = None
+    """The colours, sRGB, 256 x 3, in which grey pixels are shown; None for greys."""
 
 
 def show(
@@ -64,7 +66,8 @@ def show(
     tones = flow.grey(recipe, grid) if stage == "photo" else look
     greys, beyond, looks, shares = _measured(flow, recipe, grid)
     histogram = greys if stage == "photo" else looks
-    return Picture(grid, pixels, look, tones, histogram, shares, looks, greys, beyond, exact)
+    tint = proof.tint(recipe) if stage == "proof" else None
+    return Picture(grid, pixels, look, tones, histogram, shares, looks, greys, beyond, exact, tint)
 
 
 def difference(first: NDArray[np.float32], second: NDArray[np.float32]) -> NDArray[np.uint8]:
@@ -114,7 +117,8 @@ def _at_risk(flow: Flow, recipe: Recipe, grid: Grid) -> NDArray[np.uint8]:
 def _toned_proof(flow: Flow, recipe: Recipe, grid: Grid) -> NDArray[np.uint8]:
     aim = flow.aim(recipe)
     if recipe.glass.view == "dark" and drive.seen_as_wanted(aim, grid.pitch_mm):
-        return np.asarray(look_up(flow.look(recipe, grid), _seen_table(aim)), np.uint8)
+        codes = np.asarray(look_up(flow.look(recipe, grid), _seen_table(aim)), np.uint8)
+        return proof.backed(codes, aim.ends, grid)
     return proof.seen(flow, recipe, grid, flow.frost_left(recipe, grid))
 
 

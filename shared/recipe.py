@@ -58,7 +58,7 @@ class Glass:
     green_cast: bool = flag(
         "Green cast",
         True,
-        when=("view", ("edge",)),
+        when=("view", ("edge", "dark")),
         help="Ordinary glass turns light green on its way; low-iron glass hardly does.",
     )
     unreachable: str = choice(

@@ -29,6 +29,13 @@ def test_colour_comes_back(rgb):
     np.testing.assert_array_equal(array_from_image(image_from_array(rgb))[..., :3], rgb)
 
 
+def test_greys_are_shown_in_given_colours():
+    grey = np.array([[0, 1, 200, 255]], np.uint8)
+    colours = np.random.default_rng(1).integers(0, 256, (256, 3), np.uint8)
+    shown = array_from_image(image_from_array(grey, colours))
+    np.testing.assert_array_equal(shown[..., :3], colours[grey])
+
+
 @given(COLOURS)
 def test_views_that_are_not_contiguous(rgb):
     for part in (rgb[::-1, ::-1], rgb[::2, ::2], rgb.transpose(1, 0, 2)):

@@ -3,12 +3,14 @@
 import numpy as np
 import pytest
 
+from engine.colour import LUMINANCE, srgb_decode
 from engine.lighting import (
     EdgeLight,
     against_window,
     brightest,
     edge_flux,
     edge_lit,
+    seen_through,
     sides_of,
 )
 
@@ -68,3 +70,24 @@ def test_frost_is_dark_before_a_window() -> None:
 
 def test_sides_by_name() -> None:
     assert sides_of(True, False, False, True) == ("left", "bottom")
+
+
+@pytest.mark.parametrize("green", [True, False])
+def test_a_sheet_tints_what_is_seen_through_it_and_keeps_its_lightness(green: bool) -> None:
+    codes = seen_through(3.0, green)
+    assert codes.shape == (256, 3)
+    grey = np.repeat(np.arange(256)[:, None], 3, axis=1)
+    light, kept = (srgb_decode(c / 255.0) @ np.array(LUMINANCE) for c in (codes, grey))
+    np.testing.assert_allclose(light[:248], kept[:248], atol=4e-3)
+    red, green_code, blue = codes[200].astype(int)
+    assert red < blue <= green_code
+    assert green_code - red <= 12
+    thick = seen_through(10.0, green)[200].astype(int)
+    assert thick[0] < red
+
+
+def test_ordinary_glass_tints_as_its_transmission_says() -> None:
+    """Of two thicknesses of 3 mm; absorption from Rubin 1985, as for the edge-lit view."""
+    codes = seen_through(3.0, True)[200]
+    light = srgb_decode(codes / 255.0)
+    assert light[0] / light[1] == pytest.approx(np.exp(-6.0 * (0.01622 - 0.00503)), abs=0.01)

@@ -7,7 +7,7 @@ import skimage.data
 from numpy.testing import assert_array_equal
 from numpy.typing import NDArray
 
-from engine import glass, view
+from engine import glass, proof, view
 from engine.flow import Flow, prepare
 from engine.grid import Grid, overview, whole_plate, window
 from engine.photo import photo_from_array
@@ -169,7 +169,7 @@ def test_the_proof_by_tone_is_the_frost_that_is_left(flow: Flow, kind: str) -> N
     recipe, grid = SMALL.changed(screen__kind=kind), overview(SMALL.plate, 160)
     shown = view.show(flow, recipe, "proof", grid).pixels
     left = flow.frost_left(recipe, grid)
-    assert_array_equal(shown, glass.shown_mark(left, flow.aim(recipe).ends))
+    assert_array_equal(shown, proof.on_backing(left, flow.aim(recipe).ends, grid))
 
 
 def test_an_unchanged_take_is_not_computed_again(flow: Flow) -> None:
@@ -243,7 +243,8 @@ def test_the_toned_proof_in_one_table_is_the_proof_step_by_step(
     recipe = SMALL.changed(screen__kind=kind, plate__mark=mark)
     grid = overview(recipe.plate, 125)
     shown = view.show(flow, recipe, "proof", grid).pixels
-    by_steps = glass.shown_mark(flow.frost_left(recipe, grid), flow.aim(recipe).ends)
+    ends = flow.aim(recipe).ends
+    by_steps = proof.on_backing(flow.frost_left(recipe, grid), ends, grid)
     assert np.abs(shown.astype(int) - by_steps).max() <= 1
 
 
