@@ -21,6 +21,8 @@ from tests.virtual_sheet import SETTINGS, SHEETS
 
 SIZE_MM = (40.0, 50.0)
 NAMES = list(SHEETS)
+ORDINARY = ("fine", "weak", "calm")
+"""Whose grain leaves room for the target on every photo; see their own docstring."""
 
 
 @pytest.fixture(scope="module")
@@ -44,7 +46,7 @@ def test_the_plate_looks_as_meant(trials: dict[tuple[str, str], Trial], screen: 
     errors = [trials[name, screen].tuned for name in NAMES]
     assert np.mean(errors) <= 1.0
     assert max(errors) <= 1.5
-    assert sum(error <= 1.1 for error in errors) >= 3
+    assert all(trials[name, screen].tuned <= 1.0 for name in ORDINARY)
 
 
 @pytest.mark.parametrize("screen", SCREENS)

@@ -12,10 +12,11 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from engine import burning, colour, compensate, linearise, placement
+from engine import burning, colour, compensate, linearise, placement, sparkle
 from engine.drive import Aim
 from engine.filters import bell_taps
 from engine.grid import Grid
+from engine.screens import bluenoise
 from shared.operators import Detail, Tone
 from shared.recipe import Recipe
 
@@ -153,9 +154,20 @@ def frost_table(aim: Aim) -> Floats:
     return np.asarray(make(aim.profile, aim.screen, aim.pitch_mm, aim.ends, aim.unreachable))
 
 
-def proof_codes(values: Floats, table: NDArray[np.uint8]) -> NDArray[np.uint8]:
-    """The proof by tone."""
-    return np.asarray(cv2.LUT(_codes(values), table))
+def facets(grid: Grid) -> NDArray[np.uint8]:
+    """How bright the sparkle of frost is at each pixel, in parts of 200; made once, and kept."""
+    amount = sparkle.MOST * min(1.0, sparkle.FINE_MM / grid.pitch_mm)
+    wave = bluenoise.window(grid.rows, grid.columns, top=grid.top, left=grid.left)
+    return np.round(200.0 * (1.0 + amount * (2.0 * wave - 1.0))).astype(np.uint8)
+
+
+def proof_codes(
+    values: Floats, table: NDArray[np.uint8], sparkling: NDArray[np.uint8]
+) -> NDArray[np.uint8]:
+    """The proof by tone, with the `facets` of frost."""
+    bare = float(table[0])
+    lit = cv2.subtract(cv2.LUT(_codes(values), table), bare)
+    return np.asarray(cv2.add(cv2.multiply(lit, sparkling, scale=1.0 / 200.0), bare))
 
 
 def counts(values: Floats) -> NDArray[np.float32]:

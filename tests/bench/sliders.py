@@ -70,6 +70,7 @@ class PlainPanes:
     def __init__(self, flow: Flow, grid: Grid) -> None:
         self._flow = flow
         self._grid = grid
+        self._facets = plain.facets(grid)
         self._kept: dict[str, NDArray[np.float32]] = {}
         self._table: tuple[Aim, NDArray[np.uint8]] | None = None
 
@@ -80,7 +81,7 @@ class PlainPanes:
         look = self._kept["look"]
         shown: list[NDArray[Any]] = [plain.look_codes(look)]
         if layout == "A look, A proof":
-            shown.append(plain.proof_codes(look, self._proof_table(recipe)))
+            shown.append(plain.proof_codes(look, self._proof_table(recipe), self._facets))
         shown.append(plain.counts(look[plain.within_margin(recipe, self._grid)]))
         return shown
 

@@ -56,7 +56,8 @@ def test_the_plain_arithmetic_gives_the_same_pictures(
     look = plain.look(sharp, recipe, grid)
     np.testing.assert_allclose(look, flow.look(recipe, grid), atol=0.02)
     ours = view.show(flow, recipe, "proof", grid)
-    theirs = plain.proof_codes(look, plain.proof_table(flow.aim(recipe)))
+    table = plain.proof_table(flow.aim(recipe))
+    theirs = plain.proof_codes(look, table, plain.facets(grid))
     assert np.abs(ours.pixels.astype(int) - theirs.astype(int)).max() <= 2
     counts = plain.counts(look[plain.within_margin(recipe, grid)]).ravel()
     assert np.abs(np.cumsum(counts) - np.cumsum(ours.histogram)).max() <= 0.01 * look.size
