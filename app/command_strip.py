@@ -8,6 +8,7 @@ import click
 from app.command_options import limit_option, replace_option
 from app.command_plate import ProgressBar, WithFields, parsed, set_fields
 from app.command_strip_read import read_command
+from app.fitted_file import read_fitted, with_fitted
 from shared import units
 from shared.errors import InputError
 from shared.fields import Region
@@ -104,7 +105,8 @@ def make_command(
     from engine.photo import open_photo
     from engine.strip import make, make_files, make_settings
 
-    profile = _with_floor(read_profile(profile_path) if profile_path else GENERIC, floor)
+    known = read_profile(profile_path) if profile_path else GENERIC
+    profile = _with_floor(with_fitted(known, read_fitted()), floor)
     recipe = _recipe(profile, recipe_path, pitch, settings)
     plan = make.Plan(
         pairs=_pairs(power) if power else make_settings.default_pairs(profile),

@@ -13,19 +13,20 @@ from PySide6.QtWidgets import (
 )
 
 from app import theme
+from app.fitted_file import MACHINE, SHEET
 from app.glass.figure_field import Field, field_for
 from shared.errors import ProfileError
 from shared.profile import GlassProfile, Machine, Sheet
 from shared.profile_fields import Figure, figures
 
 ASKED: dict[str, tuple[type, tuple[str, ...]]] = {
-    "machine": (Machine, ("name", "tube", "tube_date", "rated_w", "beam_mm")),
-    "sheet": (Sheet, ("kind", "masking")),
+    "machine": (Machine, MACHINE),
+    "sheet": (Sheet, SHEET),
 }
 NOTE = (
-    "Change this when a tube, lens, glass or masking is changed. The ticket then says of every "
-    "profile that was measured with another one that it may not hold any more. The thickness is "
-    "the plate's."
+    "Change this when a tube, lens, glass or masking is changed. New test strips are made for it, "
+    "and the ticket says of every profile that was measured with another one that it may not hold "
+    "any more. The thickness is the plate's."
 )
 
 

@@ -14,6 +14,7 @@ from engine.strip.make_files import STRIP, check_folder, write_strip
 from engine.strip.make_settings import default_pairs, default_speeds
 from shared.atomic import allowed_target
 from shared.errors import RimetypeError
+from shared.profile import GlassProfile, Machine
 from shared.recipe import Recipe
 
 NO_PHOTO = "Open a photo first: the strip's cells show a part of it."
@@ -31,10 +32,18 @@ class Planning(QObject):
     failed = Signal(str)
     rested = Signal()
 
-    def __init__(self, session: Session, recipe: Callable[[], Recipe], parent: QObject) -> None:
+    def __init__(
+        self,
+        session: Session,
+        recipe: Callable[[], Recipe],
+        profile: Callable[[], GlassProfile],
+        parent: QObject,
+    ) -> None:
+        """`profile` holds what is known of the glass before, and what is fitted now."""
         super().__init__(parent)
         self._session = session
         self._recipe = recipe
+        self._profile = profile
         self._layouts = Latest(self)
         self._writing = Latest(self)
         self._writing.progressed.connect(self.progressed)
@@ -47,6 +56,11 @@ class Planning(QObject):
     def busy(self) -> bool:
         """Whether a strip is being computed and written."""
         return self._writing.busy
+
+    @property
+    def machine(self) -> Machine:
+        """The one that will burn the strip."""
+        return self._profile().machine
 
     @property
     def least_margin_mm(self) -> float:
@@ -64,7 +78,7 @@ class Planning(QObject):
 
     def refresh(self) -> None:
         """Lay the plan out for the photo, take and profile of now."""
-        prepared, recipe, profile = self._session.prepared, self._recipe(), self._session.profile
+        prepared, recipe, profile = self._session.prepared, self._recipe(), self._profile()
         plan = self.plan = attrs.evolve(self.plan, pitch_mm=recipe.plate.pitch_mm)
         if prepared is None:
             self._refused(NO_PHOTO)
@@ -75,7 +89,7 @@ class Planning(QObject):
 
     def write(self, folder: Path, *, overwrite: bool) -> None:
         """Compute the bitmaps and write everything."""
-        prepared, recipe, profile = self._session.prepared, self._recipe(), self._session.profile
+        prepared, recipe, profile = self._session.prepared, self._recipe(), self._profile()
         plan = self.plan
         if prepared is None:
             self.failed.emit(NO_PHOTO)
@@ -107,7 +121,7 @@ class Planning(QObject):
         self._writing.stop()
 
     def _first_plan(self) -> Plan:
-        profile, recipe = self._session.profile, self._recipe()
+        profile, recipe = self._profile(), self._recipe()
         return Plan(
             default_pairs(profile),
             default_speeds(profile),

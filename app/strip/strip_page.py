@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject
 from PySide6.QtGui import QImage
 
+from app.fitted_file import with_fitted
 from app.glass import profile_files
 from app.qimage import image_from_array
 from app.strip.check_dialog import CheckDialog
@@ -27,7 +28,12 @@ class StripPage(QObject):
         super().__init__(studio)
         self._studio = studio
         self.work = StripWork(studio.settings, self)
-        self.planning = Planning(studio.session, lambda: studio.recipe, self)
+        self.planning = Planning(
+            studio.session,
+            lambda: studio.recipe,
+            lambda: with_fitted(studio.session.profile, studio.fitted.now),
+            self,
+        )
         self._checks = Latest(self)
 
     def open(self) -> None:

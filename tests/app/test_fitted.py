@@ -10,7 +10,10 @@ from app.command import run
 from app.fitted_file import fitted_path, keep_fitted, read_fitted
 from app.glass.fitted_dialog import FittedDialog
 from shared.profile import GENERIC
-from shared.profile_file import dump_profile
+from shared.profile_file import dump_profile, profile_from_data
+from shared.stale import stale
+from shared.strip import read_strip
+from tests.app.conftest import WAIT_MS
 
 MEASURED = attrs.evolve(GENERIC, origin="measured", name="Mine")
 
@@ -48,6 +51,30 @@ def test_a_figure_that_is_none_is_told_and_nothing_is_kept(open_desk, qtbot):
     assert "needs a number" in dialog.problem.text()
     dialog.reject()
     assert read_fitted() is None
+
+
+def test_a_strip_is_made_for_what_is_fitted_now(open_desk, qtbot):
+    studio = open_desk.studio
+    open_desk.do(lambda: studio.session.set_profile(MEASURED))
+    machine = attrs.evolve(MEASURED.machine, tube="The second", firing_floor_pct=20.0)
+    studio.fitted.keep(attrs.evolve(MEASURED, machine=machine))
+    studio.strip.open()
+    dialog = studio.dialogs._open
+    qtbot.waitUntil(lambda: dialog.make.picture.strip is not None, timeout=WAIT_MS)
+    planned = profile_from_data(dialog.make.picture.strip.profile)
+    dialog.reject()
+    assert planned.machine.tube == "The second"
+    assert planned.machine.firing_floor_pct == MEASURED.machine.firing_floor_pct
+    assert stale(attrs.evolve(planned, origin="measured"), machine, planned.sheet) == ()
+
+
+def test_the_command_makes_a_strip_for_what_is_fitted_now(tmp_path, photo):
+    keep_fitted(attrs.evolve(MEASURED, machine=attrs.evolve(MEASURED.machine, tube="The second")))
+    words = ["strip", "make", photo, "-o", tmp_path / "strip", "--size", "110x150"]
+    few = ["--power", "45/12", "--speed", "300", "--screens", "diffusion"]
+    assert run([str(word) for word in [*words, *few]]) == 0
+    strip = read_strip(tmp_path / "strip" / "strip.json")
+    assert profile_from_data(strip.profile).machine.tube == "The second"
 
 
 def test_a_damaged_file_counts_as_absent():
