@@ -30,6 +30,8 @@ _FITTED, _JUDGED = 0.2, 0.95
 """Shares of the progress at which all profiles are fitted and all settings are ranked."""
 LEAST_DETAIL = 0.6
 MUCH_GRAIN = 1.5
+TIE_L = 0.05
+"""Expected errors that are no further apart are alike; the repeatability on virtual sheets."""
 USUAL_GRAIN = 1.0
 """Standard deviation in L* that a cell shows in a photo; taken where none was seen (virtual
 photos)."""
@@ -97,10 +99,22 @@ def judge(
     usual = float(np.median(grains)) if grains else USUAL_GRAIN
     judged = (_verdict(strip, f, c, look, usual) for f, c in zip(fits, cells, strict=True))
     told = _told(judged, runs, progress, _FITTED, _JUDGED)
-    verdicts = sorted(told, key=lambda verdict: verdict.error)
+    verdicts = _ranked(list(told), strip)
     best = verdicts[0] if choose is None else next(v for v in verdicts if v.run == choose)
     full = fit_profile(strip, measured, best.run, date=date, earlier=earlier)
     return Judgement(tuple(verdicts), attrs.evolve(best, fit=full), best is not verdicts[0])
+
+
+def _ranked(verdicts: list[Verdict], strip: Strip) -> list[Verdict]:
+    """The best first. Dots of full power hardly know the least power; of settings that are as good
+    the one that marks least at its least power serves continuous power too."""
+    by_error = sorted(verdicts, key=lambda verdict: verdict.error)
+    if not _screen(strip).is_dots:
+        return by_error
+    near = [v for v in by_error if v.error <= by_error[0].error + TIE_L]
+    power = Screen(kind="continuous")
+    first = min(near, key=lambda v: tone_curve(v.fit.profile, power, strip.pitch_mm).least)
+    return [first, *(v for v in by_error if v is not first)]
 
 
 def report(judgement: Judgement, strip: Strip) -> dict[str, Any]:

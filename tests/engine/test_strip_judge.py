@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from skimage import data
 
-from engine.strip.judge import judge, report
+from engine.strip.judge import TIE_L, judge, report
 from engine.strip.judge_cell import cell_facts, registered
 from engine.strip.judge_error import Predicted, at_pitch, expected, eye_sigma_mm, predicted
 from engine.strip.judge_photo import learn
@@ -212,3 +212,12 @@ def test_learning_needs_something_to_learn_from(judged) -> None:
     other = attrs.evolve(learnt.judgement.profile, machine=attrs.evolve(GENERIC.machine, tube="x"))
     with pytest.raises(InputError, match="cannot be refined"):
         learn(strip, look(), measured=measured, earlier=other)
+
+
+def test_among_alike_settings_of_dots_the_lower_least_power_wins() -> None:
+    gapped, good = GAPPED, GOOD
+    strip = strip_of((gapped, good), screen="diffusion")
+    found = judge(strip, measured_on(strip, TRUE, 0.0), look())
+    errors = [verdict.error for verdict in found.verdicts]
+    assert abs(errors[0] - errors[1]) <= TIE_L
+    assert strip.runs[found.chosen.run] == good
