@@ -1,7 +1,6 @@
 """From a photo's path to finished files: what the command line and the studio's Output share."""
 
 import json
-from collections.abc import Callable
 from pathlib import Path
 
 import attrs
@@ -12,14 +11,13 @@ from engine import output
 from engine.flow import Prepared, prepare
 from engine.photo import open_photo
 from engine.plate_bitmap import burn
+from engine.progress import Progress
 from shared import recipe_file
 from shared.atomic import allowed_target, write_text
 from shared.errors import OutputError, RecipeError
 from shared.limits import DEFAULT_LIMIT_MP
 from shared.profile import GENERIC, GlassProfile
 from shared.recipe import Recipe
-
-Progress = Callable[[float], None]
 
 
 @attrs.frozen

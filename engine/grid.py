@@ -9,7 +9,8 @@ from shared.plate import Plate
 
 CELL = 8
 """Padded grids begin on a multiple of as many pixels, so that what is computed on pixels taken
-together, up to `CELL` a way, falls on the same ones in every window."""
+together, up to `CELL` a way, falls on the same ones in every window. It is even, so that the lines
+of a padded grid keep the direction in which the machine burns them."""
 
 
 @attrs.frozen
@@ -37,10 +38,6 @@ class Grid:
         bottom = min(max(whole.rows, self.top + self.rows), self.top + self.rows + pad)
         right = min(max(whole.columns, self.left + self.columns), self.left + self.columns + pad)
         return attrs.evolve(self, top=top, left=left, rows=bottom - top, columns=right - left)
-
-    def from_even_row(self) -> "Grid":
-        """This grid, with one row more above where that makes its lines keep their direction."""
-        return attrs.evolve(self, top=self.top - self.top % 2, rows=self.rows + self.top % 2)
 
     def lies_in(self, outer: "Grid") -> bool:
         """Whether all pixels of this grid are pixels of another one of the same pitch."""

@@ -1,6 +1,5 @@
 """The plate bitmap: the whole plate at the etch pitch, ready for the machine."""
 
-from collections.abc import Callable
 from typing import Any
 
 import attrs
@@ -13,6 +12,7 @@ from engine.flow import Flow, Prepared, look_from_toned, reach_mm
 from engine.grid import Grid, whole_plate
 from engine.measure import Shares, end_shares_of_look
 from engine.output import Bitmap
+from engine.progress import Progress, unheard
 from shared.plate import Plate
 from shared.profile import GENERIC, GlassProfile
 from shared.recipe import Recipe
@@ -25,8 +25,6 @@ _LOOK_SHARE = 0.6
 
 _TONED_SHARE = 0.4
 """Share of the look's work that is done point by point; filters take the rest."""
-
-Progress = Callable[[float], None]
 
 
 @attrs.frozen(eq=False)
@@ -56,7 +54,7 @@ class Burn:
         plate = whole_plate(self.recipe.plate)
         frost = np.empty(self.dots.shape, np.float32)
         for band in _bands(plate, _FROST_BAND_PIXELS):
-            wide = band.padded(burning.reach_mm(profile), self.recipe.plate).from_even_row()
+            wide = band.padded(burning.reach_mm(profile), self.recipe.plate)
             burnt = burning.burn_codes(
                 self.dots[wide.inside(plate)],
                 profile,
@@ -83,7 +81,7 @@ def burn(
 
     `progress` is called with a share from 0 to 1 and may raise `Cancelled`.
     """
-    report = progress or _ignore
+    report = progress or unheard
     look, shares = _look(prepared, recipe, lambda share: report(_LOOK_SHARE * share))
     scratch.give_back()
     dots = screens.screen(
@@ -156,7 +154,3 @@ def _together(counted: list[tuple[int, Shares]]) -> Shares:
         bare=sum(count * shares.bare for count, shares in counted) / pixels,
         full=sum(count * shares.full for count, shares in counted) / pixels,
     )
-
-
-def _ignore(_: float) -> None:
-    return None

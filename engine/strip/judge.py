@@ -4,7 +4,7 @@ The error that the picture would have with each setting's own profile decides; w
 gives the reasons, and the user's eye may overrule.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any, TypeVar
 
 import attrs
@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from engine.glass import ends, mark_from_look
 from engine.linearise import tone_curve
+from engine.progress import Progress, unheard
 from engine.strip.fit import BACKING, Fit, fit_profile
 from engine.strip.fit_gains import screen_named
 from engine.strip.fit_values import Measured
@@ -24,7 +25,6 @@ from shared.profile import GlassProfile
 from shared.recipe import Screen
 from shared.strip import Strip
 
-Progress = Callable[[float], None]
 _Part = TypeVar("_Part")
 _FITTED, _JUDGED = 0.2, 0.95
 """Shares of the progress at which all profiles are fitted and all settings are ranked."""
@@ -93,12 +93,13 @@ def judge(
         fit_profile(strip, measured, run, date=date, earlier=earlier, only=kind)
         for run in range(runs)
     )
-    fits = list(_told(fitted, runs, progress, 0.0, _FITTED))
+    report = progress or unheard
+    fits = list(_told(fitted, runs, report, 0.0, _FITTED))
     cells = [None if reading is None else _cell(strip, fit, look, reading) for fit in fits]
     grains = [cell.grain for cell in cells if cell is not None]
     usual = float(np.median(grains)) if grains else USUAL_GRAIN
     judged = (_verdict(strip, f, c, look, usual) for f, c in zip(fits, cells, strict=True))
-    told = _told(judged, runs, progress, _FITTED, _JUDGED)
+    told = _told(judged, runs, report, _FITTED, _JUDGED)
     verdicts = _ranked(list(told), strip)
     best = verdicts[0] if choose is None else next(v for v in verdicts if v.run == choose)
     full = fit_profile(strip, measured, best.run, date=date, earlier=earlier)
@@ -135,12 +136,11 @@ def report(judgement: Judgement, strip: Strip) -> dict[str, Any]:
 
 
 def _told(
-    parts: Iterable[_Part], count: int, progress: Progress | None, low: float, high: float
+    parts: Iterable[_Part], count: int, report: Progress, low: float, high: float
 ) -> Iterator[_Part]:
     """Parts as they are made; after each the progress goes on from `low` to `high`."""
     for number, part in enumerate(parts, start=1):
-        if progress is not None:
-            progress(low + (high - low) * number / count)
+        report(low + (high - low) * number / count)
         yield part
 
 

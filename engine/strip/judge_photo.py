@@ -12,10 +12,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.photo import open_photo
+from engine.progress import Progress, unheard
 from engine.strip.fit import planned_profile
 from engine.strip.fit_merge import check_refines
 from engine.strip.fit_values import Measured, measured_of
-from engine.strip.judge import Judgement, Progress, judge
+from engine.strip.judge import Judgement, judge
 from engine.strip.judge import report as report_of
 from engine.strip.read import read_photo
 from engine.strip.read_result import Reading
@@ -77,7 +78,7 @@ def learn(
     if earlier is not None:
         check_refines(earlier, planned_profile(strip))
     reading, before = None, 0.0
-    report = progress or _ignore
+    report = progress or unheard
     if photo is not None:
         before = _READ
         reading = read_photo(photo, strip, progress=lambda share: report(_READ * share))
@@ -95,10 +96,6 @@ def learn(
         progress=lambda share: report(before + (1.0 - before) * share),
     )
     return Learnt(strip, measured, look, found, reading, date, earlier)
-
-
-def _ignore(_: float) -> None:
-    """Nobody wants to know."""
 
 
 def read_look(folder: Path, strip: Strip) -> NDArray[np.uint16]:

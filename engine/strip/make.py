@@ -2,7 +2,6 @@
 
 import json
 import zlib
-from collections.abc import Callable
 
 import attrs
 import numpy as np
@@ -14,6 +13,7 @@ from engine.measure import histogram
 from engine.output import Bitmap
 from engine.photo import Photo
 from engine.plate_bitmap import burn
+from engine.progress import Progress, unheard
 from engine.strip.layout import lay_out
 from engine.strip.layout_area import Layout, Wish
 from engine.strip.layout_steps import WEDGE_SCREENS
@@ -35,7 +35,6 @@ TONES = 32
 _OVERVIEW_SIDE = 400
 _SIDE_MM = (30.0, 1000.0)
 _WIDEST_MARGIN_MM = 200.0
-Progress = Callable[[float], None]
 
 
 @attrs.frozen
@@ -117,7 +116,7 @@ def make_strip(
 
     Raises InputError that says what does not fit and what would.
     """
-    report = progress or _ignore
+    report = progress or unheard
     planned = plan_strip(prepared, recipe, profile, plan)
     layout, crop = planned.layout, planned.crop
     strip = attrs.evolve(planned.strip, tones=_tones(prepared, recipe))
@@ -205,7 +204,3 @@ def _checked_margin(plan: Plan, recipe: Recipe) -> float:
             f"{_WIDEST_MARGIN_MM:g} mm, since fractures that meet the edge break the sheet."
         )
     return plan.margin_mm
-
-
-def _ignore(_: float) -> None:
-    return None

@@ -7,12 +7,12 @@ refuse   what cannot be trusted
 """
 
 import math
-from collections.abc import Callable
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from engine.progress import Progress, unheard
 from engine.strip import read_checks
 from engine.strip.even import Light
 from engine.strip.find import find_strip
@@ -23,8 +23,6 @@ from engine.strip.read_result import PatchReading, Reading
 from engine.strip.rectify import Shot, encoded_grey, shot
 from engine.strip.refuse import Refusal
 from shared.strip import Cell, Patch, Strip
-
-Progress = Callable[[float], None]
 
 _FOUND, _MEASURED, _LIT, _SHARP, _DRAWN = 0.3, 0.4, 0.7, 0.8, 0.9
 """Shares of the progress at which each step is done."""
@@ -60,7 +58,7 @@ def read_photo(
         raise ValueError(f"not a photo: {pixels.shape} {pixels.dtype}")
     if min(pixels.shape[:2]) < 32:
         raise Refusal("no_strip")
-    report = progress or _ignore
+    report = progress or unheard
     view = find_strip(encoded_grey(pixels), strip, lambda share: report(_FOUND * share))
     taken = shot(pixels, view)
     fields = measure(taken, strip.patches)
@@ -122,10 +120,6 @@ def read_photo(
         reference_run=reference_run(strip),
         notes=_notes(readings, bare_over_solid),
     )
-
-
-def _ignore(_: float) -> None:
-    return None
 
 
 def _figures(light: Light, field: Field, blur_px: float) -> tuple[float, float, float]:

@@ -1,0 +1,10 @@
+"""How long work tells how far it has come."""
+
+from collections.abc import Callable
+
+Progress = Callable[[float], None]
+"""Called with the share that is done, 0 to 1; may raise `Cancelled`, which ends the work."""
+
+
+def unheard(_: float) -> None:
+    """For work whose progress nobody asked for."""
