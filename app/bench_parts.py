@@ -104,8 +104,7 @@ class BenchParts(QObject):
             f"{found.columns} \u00d7 {found.rows} etch pixels, {found.rows} lines."
         )
         size = f"{found.columns} \u00d7 {found.rows}"
-        kinds = field_info("screen.kind").options
-        self._screen.setText(next(kind.help for kind in kinds if kind.value == found.screen))
+        self._screen.setText(field_info("screen.kind").option(found.screen).help)
         self._output.setText(f"{found.bits} bit, {size}. {found.handling}")
 
     def show_tones(self, picture: "Picture") -> None:

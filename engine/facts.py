@@ -124,8 +124,7 @@ def report(found: Facts, recipe: Recipe) -> dict[str, Any]:
 
 def screen_label(kind: str) -> str:
     """A screen's name for people."""
-    options = field_info("screen.kind").options
-    return next(option.label for option in options if option.value == kind)
+    return field_info("screen.kind").option(kind).label
 
 
 def _cautions(

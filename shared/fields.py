@@ -50,6 +50,10 @@ class Info:
         """Digits after the point that show one step."""
         return max(0, -math.floor(math.log10(self.step * self.factor) + 1e-9))
 
+    def option(self, value: str) -> Option:
+        """The answer that a value of a choice stands for."""
+        return next(option for option in self.options if option.value == value)
+
     def shown(self, value: float) -> str:
         """A number as people read it, with its unit."""
         return f"{value * self.factor:.{self.decimals}f} {self.unit}".strip()

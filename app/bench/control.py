@@ -94,7 +94,7 @@ class Control(QWidget):
         if self.info.kind == "number":
             return scale_for(self.key).text(self.default)
         if self.info.kind == "choice":
-            return next(o.label for o in self.info.options if o.value == self.default)
+            return self.info.option(self.default).label
         if self.info.kind == "flag":
             return "yes" if self.default else "no"
         if self.info.kind == "curve":

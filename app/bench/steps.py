@@ -34,7 +34,7 @@ def _shown(recipe: Recipe, key: str, shown_units: Units = "mm") -> str:
 
 
 def _option(recipe: Recipe, key: str) -> str:
-    return next(o.label for o in field_info(key).options if o.value == recipe.get(key))
+    return field_info(key).option(recipe.get(key)).label
 
 
 def _photo(_: Recipe, __: Units) -> str:

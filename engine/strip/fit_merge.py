@@ -8,12 +8,10 @@ from engine.strip.fit_power import Dose
 from engine.strip.fit_values import LEAST_SCATTER
 from shared.errors import InputError
 from shared.profile import Gain, GlassProfile, Light
-from shared.stale import stale
+from shared.stale import SAME, stale
 
 EARLIER_DOUBT = 2.3
 """The points of a fitted curve are more than the figures that made them: about five times."""
-SAME = 0.02
-"""Relative difference up to which two settings count as the same."""
 EARLIER = -1
 """Stands for the patch of a point that an earlier profile brings."""
 
