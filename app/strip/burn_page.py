@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
 from app import theme
 from app.glass.plain_table import plain
 from app.strip.layout_picture import LayoutPicture, cell_look
-from app.strip.parts import caption, heading, prose, push
+from app.strip.parts import caption, heading, prose, push, side_by_side
 from engine.strip.make_files import SHEET
 from shared.paths import RESOURCES
 from shared.strip import Strip
@@ -85,12 +85,7 @@ class BurnPage(QWidget):
         left.setSpacing(theme.GRID)
         left.addWidget(self.steps)
         left.addWidget(self.table)
-        buttons = QHBoxLayout()
-        buttons.setSpacing(theme.GRID)
-        buttons.addWidget(self.open_folder)
-        buttons.addWidget(self.open_sheet)
-        buttons.addStretch(1)
-        left.addLayout(buttons)
+        left.addLayout(side_by_side(self.open_folder, self.open_sheet))
         left.addWidget(self.cautions, 1)
         right = QVBoxLayout()
         right.setSpacing(theme.GRID)

@@ -16,7 +16,7 @@ from PySide6.QtWidgets import (
 from app import theme
 from app.glass.curve_plot import CurvePlot
 from app.qimage import image_from_array
-from app.strip.parts import Sentence, caption, heading, push
+from app.strip.parts import Sentence, caption, heading, push, side_by_side
 from app.strip.progress_row import ProgressRow
 from app.strip.verdict_row import ROW_HEIGHT, VerdictDelegate, VerdictText
 from app.strip.words import setting_words
@@ -159,24 +159,14 @@ class ChoosePage(QWidget):
         left.setSpacing(theme.GRID)
         left.addWidget(heading("Settings, the best first"))
         left.addWidget(self.list, 1)
-        under = QHBoxLayout()
-        under.setSpacing(theme.GRID)
-        under.addWidget(self.recommended)
-        under.addWidget(self.once_more)
-        under.addStretch(1)
-        left.addLayout(under)
+        left.addLayout(side_by_side(self.recommended, self.once_more))
         right = QVBoxLayout()
         right.setSpacing(theme.GRID)
         right.addWidget(heading("What the glass does with the chosen setting"))
         right.addWidget(self.plot, 1)
         right.addWidget(self.facts)
         right.addWidget(self.refine)
-        buttons = QHBoxLayout()
-        buttons.setSpacing(theme.GRID)
-        buttons.addWidget(self.use)
-        buttons.addWidget(self.save)
-        buttons.addStretch(1)
-        right.addLayout(buttons)
+        right.addLayout(side_by_side(self.use, self.save))
         row = QHBoxLayout()
         row.setSpacing(theme.GRID * 2)
         row.addLayout(left, 1)

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QWheelEvent
-from PySide6.QtWidgets import QDoubleSpinBox, QLabel, QPushButton, QWidget
+from PySide6.QtWidgets import QDoubleSpinBox, QHBoxLayout, QLabel, QPushButton, QWidget
 
 from app import theme
 from shared.units import MM_PER_INCH
@@ -107,3 +107,13 @@ class Sentence(QLabel):
         self.setAccessibleName(spoken)
         self.setProperty("role", role)
         self.style().polish(self)
+
+
+def side_by_side(*widgets: QWidget) -> QHBoxLayout:
+    """A row of widgets that begins at the left."""
+    row = QHBoxLayout()
+    row.setSpacing(theme.GRID)
+    for widget in widgets:
+        row.addWidget(widget)
+    row.addStretch(1)
+    return row

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import (
 from app import theme
 from app.qimage import image_from_array
 from app.strip.layout_picture import LayoutPicture, cell_look
-from app.strip.parts import Sentence, caption, push
+from app.strip.parts import Sentence, caption, push, side_by_side
 from app.strip.patch_table import PatchTable
 from app.strip.progress_row import ProgressRow
 from app.strip.strip_photo import StripPhoto
@@ -142,13 +142,7 @@ class ReadPage(QWidget):
         right.addWidget(self.unit)
         right.addWidget(self.table, 1)
         right.addWidget(self.patch)
-        buttons = QHBoxLayout()
-        buttons.setSpacing(theme.GRID)
-        buttons.addWidget(self.again)
-        buttons.addWidget(self.once_more)
-        buttons.addWidget(self.forget)
-        buttons.addStretch(1)
-        right.addLayout(buttons)
+        right.addLayout(side_by_side(self.again, self.once_more, self.forget))
         holder = QWidget()
         holder.setLayout(right)
         right.setContentsMargins(0, 0, 0, 0)

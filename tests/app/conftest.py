@@ -33,6 +33,17 @@ def save_photo(path, *, rows=250, columns=200, seed=1):
     return path
 
 
+def type_cell(qtbot, table, row, column, text):
+    """Type over a cell of a table, as a user does."""
+    table.setCurrentCell(row, column)
+    table.editItem(table.item(row, column))
+    editor = next(e for e in table.findChildren(QLineEdit) if e.isVisible())
+    editor.selectAll()
+    qtbot.keyClicks(editor, text)
+    qtbot.keyClick(editor, Qt.Key.Key_Return)
+    qtbot.waitUntil(lambda: table.state() == table.State.NoState)
+
+
 class Desk:
     """A studio and the hands of its user."""
 

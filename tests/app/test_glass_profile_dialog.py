@@ -3,13 +3,14 @@
 import attrs
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QDialog, QLineEdit
+from PySide6.QtWidgets import QDialog
 
 from app.glass.profile_dialog import ProfileDialog
 from app.settings import Settings
 from shared.profile import GENERIC, Gain, Knot, ScreenGains, focus_diameter_mm
 from shared.profile_fields import figures
 from shared.profile_file import dump_profile, read_profile, starting_guesses
+from tests.app.conftest import type_cell
 
 KEY = Qt.Key
 KNOTS = tuple(
@@ -43,15 +44,8 @@ def type_into(qtbot, field, text):
     qtbot.keyClicks(field, text)
 
 
-def type_cell(qtbot, dialog, row, column, text):
-    table = dialog.form.points.table
-    table.setCurrentCell(row, column)
-    table.editItem(table.item(row, column))
-    editor = next(e for e in table.findChildren(QLineEdit) if e.isVisible())
-    editor.selectAll()
-    qtbot.keyClicks(editor, text)
-    qtbot.keyClick(editor, KEY.Key_Return)
-    qtbot.waitUntil(lambda: table.state() == table.State.NoState)
+def type_point(qtbot, dialog, row, column, text):
+    type_cell(qtbot, dialog.form.points.table, row, column, text)
 
 
 @pytest.mark.parametrize("profile", [MEASURED, GENERIC, *starting_guesses().values()])
@@ -174,7 +168,7 @@ def test_a_point_is_typed_as_fluence_and_its_power_follows(open_dialog, qtbot):
     table = dialog.form.points.table
     assert [table.item(r, 1).text() for r in range(4)] == ["0.15", "0.3", "0.5", "1"]
     assert table.item(1, 0).text() == "15"
-    type_cell(qtbot, dialog, 1, 1, "0,4")
+    type_point(qtbot, dialog, 1, 1, "0,4")
     assert table.item(1, 0).text() == "20"
     assert sorted(k.fluence_j_mm2 for k in dialog.profile.knots) == [0.15, 0.4, 0.5, 1.0]
     assert max(k.frost for k in dialog.profile.knots) == 0.951234567
@@ -183,7 +177,7 @@ def test_a_point_is_typed_as_fluence_and_its_power_follows(open_dialog, qtbot):
 
 def test_a_point_is_typed_as_power_and_its_fluence_follows(open_dialog, qtbot):
     dialog = open_dialog(MEASURED)
-    type_cell(qtbot, dialog, 1, 0, "25")
+    type_point(qtbot, dialog, 1, 0, "25")
     assert dialog.profile.knots[1].fluence_j_mm2 == pytest.approx(0.5)
     type_into(qtbot, dialog.form.fields["setting.speed_mm_s"], "600")
     assert dialog.profile.knots[1].fluence_j_mm2 == pytest.approx(0.5)
@@ -196,10 +190,10 @@ def test_a_point_is_typed_as_power_and_its_fluence_follows(open_dialog, qtbot):
 )
 def test_a_point_that_cannot_be_is_told(open_dialog, qtbot, column, typed, words):
     dialog = open_dialog(MEASURED)
-    type_cell(qtbot, dialog, 1, column, typed)
+    type_point(qtbot, dialog, 1, column, typed)
     assert words in dialog.problem.text()
     assert not dialog.ok.isEnabled()
-    type_cell(qtbot, dialog, 1, column, "0.3" if column == 1 else "20")
+    type_point(qtbot, dialog, 1, column, "0.3" if column == 1 else "20")
     assert dialog.ok.isEnabled()
     assert dialog.profile == MEASURED
 
@@ -242,14 +236,7 @@ def test_a_profile_goes_out_and_comes_in(open_dialog, qtbot, tmp_path):
 
 
 def type_gain(qtbot, dialog, row, column, text):
-    table = dialog.form.gains.points.table
-    table.setCurrentCell(row, column)
-    table.editItem(table.item(row, column))
-    editor = next(e for e in table.findChildren(QLineEdit) if e.isVisible())
-    editor.selectAll()
-    qtbot.keyClicks(editor, text)
-    qtbot.keyClick(editor, KEY.Key_Return)
-    qtbot.waitUntil(lambda: table.state() == table.State.NoState)
+    type_cell(qtbot, dialog.form.gains.points.table, row, column, text)
 
 
 def choose_screen(dialog, kind):

@@ -5,11 +5,10 @@ import json
 import attrs
 import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
-from PySide6.QtWidgets import QLineEdit
 
 from engine.strip.layout_steps import WEDGE_SCREENS
 from shared.strip import read_strip
-from tests.app.conftest import WAIT_MS
+from tests.app.conftest import WAIT_MS, type_cell
 
 KEY = Qt.Key
 
@@ -26,16 +25,6 @@ def page(open_desk, qtbot):
 
 def settled(qtbot, check):
     qtbot.waitUntil(check, timeout=WAIT_MS)
-
-
-def type_cell(qtbot, table, row, column, text):
-    table.setCurrentCell(row, column)
-    table.editItem(table.item(row, column))
-    editor = next(e for e in table.findChildren(QLineEdit) if e.isVisible())
-    editor.selectAll()
-    qtbot.keyClicks(editor, text)
-    qtbot.keyClick(editor, KEY.Key_Return)
-    qtbot.waitUntil(lambda: table.state() == table.State.NoState)
 
 
 def runs_of(page):

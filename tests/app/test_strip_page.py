@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
 from PySide6.QtGui import QDragEnterEvent, QDropEvent
-from PySide6.QtWidgets import QAbstractButton, QApplication, QLineEdit, QWidget
+from PySide6.QtWidgets import QAbstractButton, QApplication, QWidget
 
 from app.glass.profile_files import file_stem, known_profiles
 from app.strip.patch_table import PATCH, USE, VALUE
@@ -18,7 +18,7 @@ from engine.strip.make_files import write_strip
 from shared.profile import GENERIC
 from shared.profile_file import read_profile
 from tests import strip_in_a_folder as strips
-from tests.app.conftest import COPY, LEFT, NO_KEYS, WAIT_MS
+from tests.app.conftest import COPY, LEFT, NO_KEYS, WAIT_MS, type_cell
 
 KEY = Qt.Key
 JUDGE_MS = 60_000
@@ -74,14 +74,7 @@ def press(qtbot, button):
 
 
 def type_value(qtbot, page, patch, text):
-    table = page.read.table.table
-    table.setCurrentCell(patch, VALUE)
-    table.editItem(table.item(patch, VALUE))
-    editor = next(e for e in table.findChildren(QLineEdit) if e.isVisible())
-    editor.selectAll()
-    qtbot.keyClicks(editor, text)
-    qtbot.keyClick(editor, KEY.Key_Return)
-    qtbot.waitUntil(lambda: table.state() == table.State.NoState)
+    type_cell(qtbot, page.read.table.table, patch, VALUE, text)
 
 
 def test_from_a_scrap_of_glass_to_a_profile(desk, qtbot, tmp_path):
