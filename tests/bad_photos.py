@@ -80,3 +80,53 @@ def waved(photo: Photo, reach: float) -> Photo:
 def contrasted(photo: Photo, veil: float) -> Photo:
     """Light that the glass mirrors evenly all over, as a share of white."""
     return encoded(0.5 * linear(photo) + veil)
+
+
+def styled(photo: Photo, strength: float) -> Photo:
+    """A camera's picture style: an S over the encoded tones."""
+    v = photo / 255.0
+    return np.rint(255.0 * (v - strength * np.sin(2.0 * np.pi * v) / (2.0 * np.pi))).astype(
+        np.uint8
+    )
+
+
+def veiled(photo: Photo, veil: float) -> Photo:
+    """Haze or a pale wall in the glass: the same light, a share of white, over everything."""
+    return encoded((1.0 - veil) * linear(photo) + veil)
+
+
+def sharpened(photo: Photo, strength: float, reach: float) -> Photo:
+    """Unsharp masking, as in a camera that does too much of it."""
+    v = photo.astype(np.float32)
+    return np.clip(v + strength * (v - cv2.GaussianBlur(v, (0, 0), reach)), 0, 255).astype(np.uint8)
+
+
+def squeezed(photo: Photo, quality: int) -> Photo:
+    """Sent in a message that makes files small."""
+    words = [cv2.IMWRITE_JPEG_QUALITY, quality]
+    _, jpeg = cv2.imencode(".jpg", np.ascontiguousarray(photo[:, :, ::-1]), words)
+    return np.ascontiguousarray(cv2.imdecode(jpeg, cv2.IMREAD_COLOR)[:, :, ::-1])
+
+
+def one_channel_burnt_out(photo: Photo, gain: float) -> Photo:
+    """Light of a colour that the camera took for white: its red is full before the others are."""
+    return encoded(linear(photo) * np.array([gain, 1.0, 1.0]))
+
+
+def with_finger(photo: Photo, x: float, y: float, radius: float) -> Photo:
+    """A fingertip at shares x, y of the picture's sides, radius in pixels."""
+    rows, columns = photo.shape[:2]
+    v, u = np.mgrid[0:rows, 0:columns]
+    share = np.clip((radius - np.hypot(u - x * columns, v - y * rows)) / 6.0 + 0.5, 0.0, 1.0)
+    skin = np.array([0.35, 0.21, 0.16])
+    return encoded(linear(photo) * (1.0 - share[:, :, None]) + share[:, :, None] * skin)
+
+
+def dragged(photo: Photo, length: int, angle: float) -> Photo:
+    """The camera moved in any direction (degrees) by so many pixels while the shutter was open."""
+    kernel = np.zeros((length, length), np.float64)
+    middle = (length - 1) / 2.0
+    for step in np.linspace(-middle, middle, 8 * length):
+        x, y = step * np.cos(np.radians(angle)), step * np.sin(np.radians(angle))
+        kernel[round(middle + y), round(middle + x)] += 1.0
+    return encoded(cv2.filter2D(linear(photo), -1, kernel / kernel.sum()))

@@ -17,7 +17,8 @@ from engine.glass import Ends
 from engine.strip.check_register import encoded_grey, laid, register
 from engine.strip.fit_curve import fit_rising
 from engine.strip.fit_values import frost_of_tone, tone_of
-from engine.strip.judge_error import RIM_MM, eye_sigma_mm
+from engine.strip.judge_error import RIM_MM
+from engine.viewing import eye_sigma_mm
 from shared.errors import InputError, PhotoError
 from shared.profile import GlassProfile
 

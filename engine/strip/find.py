@@ -87,7 +87,7 @@ def _refuse_incomplete(
         raise Refusal("wrong_side", front=front)
     if len(ours) < 2 and is_family([c[0] for n, c in found.items() if n not in ours]):
         raise Refusal("wrong_strip")
-    reason = why_nothing(grey)
+    reason = why_nothing(grey, bool(ours))
     if not ours or reason in ("blurred", "moved", "dark"):
         raise Refusal(reason)
     lost = next(marker for marker in strip.markers if marker.id not in ours)

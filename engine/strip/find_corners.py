@@ -80,7 +80,8 @@ def _lighter_outside(part: NDArray[np.float32], number: int, corners: Points) ->
 def _side(
     part: NDArray[np.float32], corners: Points, first: int, reach: float, lighter_outside: bool
 ) -> tuple[Points, Points]:
-    """A point on one side and its direction; the side goes from corner `first` to the next."""
+    """A point on one side and its direction; the side goes from corner `first` to the next. Where
+    nothing rises, as under a finger, the rough side."""
     begin, end = corners[first], corners[(first + 1) % 4]
     along = (end - begin) / np.linalg.norm(end - begin)
     outward = np.array([along[1], -along[0]])
@@ -97,6 +98,8 @@ def _side(
     strength = weight.sum(axis=1)
     found = (weight * offsets).sum(axis=1) / np.maximum(strength, 1e-9)
     clear = strength > 0.3 * np.median(strength)
+    if clear.sum() < 2:
+        return begin, along
     edge = places[clear] + found[clear][:, None] * outward
     line = cv2.fitLine(edge.astype(np.float32), cv2.DIST_HUBER, 0, 0.001, 0.001)
     direction_x, direction_y, point_x, point_y = np.asarray(line, np.float64).ravel()
@@ -105,5 +108,6 @@ def _side(
 
 def _meeting(first: tuple[Points, Points], second: tuple[Points, Points]) -> Points:
     """Where two lines, each a point and a direction, meet."""
-    steps = np.linalg.solve(np.stack([first[1], -second[1]], axis=1), second[0] - first[0])
+    across = np.stack([first[1], -second[1]], axis=1)
+    steps = np.linalg.lstsq(across, second[0] - first[0], rcond=None)[0]
     return np.asarray(first[0] + steps[0] * first[1], np.float64)

@@ -12,15 +12,12 @@ from engine import burning, drive, glass, screens
 from engine.colour import lightness_from_luminance
 from engine.filters import Floats
 from engine.strip.fit import BACKING
+from engine.viewing import eye_sigma_mm
 from shared.profile import GlassProfile
 from shared.recipe import Glass, Recipe, Screen
 
 Doubles = NDArray[np.float64]
 
-VIEWING_MM = 450.0
-"""Reading distance, at which a framed portrait in the hand is seen (common practice)."""
-EYE_ARCMIN = 1.2
-"""Standard deviation of the eye's blur, minutes of arc."""
 RIM_MM = 1.5
 """Left out at the border, where the blur does not know what goes on."""
 
@@ -43,11 +40,6 @@ class Predicted:
     """For each tone of the picture, how far off the nearest is that the setting can make."""
     weight: Doubles
     """How often each of the tones comes; sum 1."""
-
-
-def eye_sigma_mm(distance_mm: float = VIEWING_MM) -> float:
-    """Standard deviation of the eye's blur on the glass."""
-    return distance_mm * math.tan(math.radians(EYE_ARCMIN / 60.0))
 
 
 def seen_lightness(frost: Floats, ends: glass.Ends, pitch_mm: float) -> Floats:

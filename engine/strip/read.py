@@ -2,40 +2,61 @@
 
 find     markers -> where the strip lies (homography)
 measure  each patch inside its rim, in linear light, from the photo's own pixels
-even     light and veil as smooth surfaces, from bare glass, solids and patches burnt alike
+style    the camera's, taken off before anything is evened
+even     light and dark as smooth surfaces, from bare glass, solids and patches burnt alike
 refuse   what cannot be trusted
 """
 
 import math
 from typing import Any
 
+import attrs
 import numpy as np
 from numpy.typing import NDArray
 
 from engine.progress import Progress, unheard
-from engine.strip import read_checks
-from engine.strip.even import Light
+from engine.strip import read_checks, read_words
+from engine.strip.even import Light, Values
 from engine.strip.find import find_strip
-from engine.strip.read_edges import edges, modulation
-from engine.strip.read_patches import RIM_MM, Field, alike, light_of, measure, reference_run
+from engine.strip.read_edges import Edges, edges, modulation
+from engine.strip.read_patches import RIM_MM, Bare, Field, alike, light_of, measure, reference_run
 from engine.strip.read_picture import drawn
 from engine.strip.read_result import PatchReading, Reading
+from engine.strip.read_texture import texture
 from engine.strip.rectify import Shot, encoded_grey, shot
 from engine.strip.refuse import Refusal
+from engine.strip.style import style_of
+from engine.strip.veil import veil_of
 from shared.strip import Cell, Patch, Strip
 
-_FOUND, _MEASURED, _LIT, _SHARP, _DRAWN = 0.3, 0.4, 0.7, 0.8, 0.9
-"""Shares of the progress at which each step is done."""
-_PLAIN = "The photo's tones are taken as plain sRGB; a strong picture style would bend the curve."
-LIGHT_BARE = 0.15
-"""Bare glass over solid patches from which on a veil of light has to be thought of."""
-_VEIL = (
-    "Bare glass looks {:.0%} as light as solid frost. If it is darker to the eye, a reflection or "
-    "haze lies over the strip and the dark tones would come out wrong: photograph it again."
-)
-_NO_WHITE = (
-    "Absolute reflectances cannot be read from a photo; frost counts from bare glass to solid."
-)
+_FOUND, _LIT, _SHARP, _DRAWN = 0.3, 0.65, 0.8, 0.9
+"""Shares of the progress at which each step is done; the light is measured a second time where a
+picture style is taken off."""
+
+
+@attrs.frozen(eq=False)
+class _Lit:
+    """The photo's linear light, what each patch shows and the light on the strip."""
+
+    taken: Shot
+    fields: list[Field]
+    light: Light
+    bare: Bare
+    off: Values
+    """What patches are off their like, in the gain's logarithm."""
+
+    @classmethod
+    def of(cls, taken: Shot, strip: Strip, report: Progress) -> "_Lit":
+        """Raises Refusal for a photo that is too dark, burnt out or flat."""
+        fields = measure(taken, strip.patches)
+        read_checks.check_exposure(strip.patches, fields)
+        read_checks.check_cells(taken, strip, fields)
+        return cls(taken, fields, *light_of(taken, strip, fields, report))
+
+    def edges(self, strip: Strip) -> Edges:
+        """How sharp the most even solid patches are."""
+        calm = read_checks.calm_solids(strip.patches, self.fields)
+        return edges(self.taken, self.light, [strip.patches[n].box for n in calm])
 
 
 def read_photo(
@@ -59,26 +80,26 @@ def read_photo(
     if min(pixels.shape[:2]) < 32:
         raise Refusal("no_strip")
     report = progress or unheard
-    view = find_strip(encoded_grey(pixels), strip, lambda share: report(_FOUND * share))
-    taken = shot(pixels, view)
-    fields = measure(taken, strip.patches)
-    report(_MEASURED)
-    read_checks.check_exposure(strip.patches, fields)
-    calm = read_checks.calm_solids(strip.patches, fields)
-    read_checks.check_cells(taken, strip, fields)
-    light, bare, off = light_of(
-        taken, strip, fields, lambda share: report(_MEASURED + (_LIT - _MEASURED) * share)
-    )
-    sharp = edges(taken, light, [strip.patches[n].box for n in calm])
-    read_checks.check_edges(sharp)
+    grey = encoded_grey(pixels)
+    view = find_strip(grey, strip, lambda share: report(_FOUND * share))
+    lit = _Lit.of(shot(pixels, view), strip, lambda share: report(_FOUND + (_LIT - _FOUND) * share))
+    read_checks.check_edges(lit.edges(strip), grey)
+    read_checks.check_glare(strip, lit.light, lit.bare)
+    style = style_of(strip, lit.fields, lit.bare)
+    if style.found:
+        read_checks.check_style(style)
+        taken = shot(pixels, view, style.strength)
+        lit = _Lit.of(taken, strip, lambda share: report(_LIT + (_SHARP - _LIT) * share))
+    taken, fields, light, bare = lit.taken, lit.fields, lit.light, lit.bare
+    sharp = lit.edges(strip)
     report(_SHARP)
 
     blur_px = sharp.blur_mm * view.px_per_mm
     frost, scatter, error = np.array([_figures(light, field, blur_px) for field in fields]).T
     group = alike(strip)
     read_checks.check_shadows(strip, frost, group, light, bare)
-    read_checks.check_light(strip, light, bare)
-    odd = read_checks.odd_ones(frost, group, off)
+    read_checks.check_light(strip, light, bare, sharp)
+    odd = read_checks.odd_ones(frost, group, lit.off)
     read_checks.check_repeats(strip, frost, group, odd)
     if np.nanmedian(error) > read_checks.MOST_ERROR:
         raise Refusal("noisy")
@@ -89,6 +110,7 @@ def read_photo(
             float(error[i]),
             fields[i].pixels,
             read_checks.flags_of(fields[i], bool(odd[i])),
+            texture(taken, light, patch),
             *_lines(taken, light, patch, sharp.blur_mm),
         )
         for i, patch in enumerate(strip.patches)
@@ -99,7 +121,11 @@ def read_photo(
     x, y = strip.size_mm[0] / 2.0, strip.size_mm[1] / 2.0
     middle = np.array([x]), np.array([y])
     dark, gain = light.dark(*middle)[0], light.gain(*middle)[0]
-    bare_over_solid = float(dark / (dark + gain))
+    strength = style.strength if style.found else 0.0
+    veil = veil_of(strip, fields, light)
+    haze = veil.level if veil.found(dark) else 0.0
+    bare_over_solid = float((dark - haze) / (dark - haze + gain))
+    pale = 0.0 if veil.known(dark) else bare_over_solid
     cells = []
     for cell in strip.cells:
         cells.append(_cell(taken, light, cell, pitch_mm))
@@ -117,8 +143,11 @@ def read_photo(
         residual_px=view.residual_px,
         blur_mm=sharp.blur_mm,
         bare_over_solid=bare_over_solid,
-        reference_run=reference_run(strip),
-        notes=_notes(readings, bare_over_solid),
+        reference_run=reference_run(strip.patches),
+        style=strength,
+        veil=haze / gain,
+        warnings=read_words.warnings(strength, haze / dark, pale, sharp.over),
+        notes=read_words.notes(readings),
     )
 
 
@@ -145,10 +174,3 @@ def _lines(
 def _cell(taken: Shot, light: Light, cell: Cell, pitch_mm: float) -> NDArray[np.float32]:
     level = taken.straight(cell.box, pitch_mm)
     return light.frost_picture(level, cell.box.left_mm, cell.box.top_mm, pitch_mm)
-
-
-def _notes(readings: tuple[PatchReading, ...], bare_over_solid: float) -> tuple[str, ...]:
-    veil = (_VEIL.format(bare_over_solid),) if bare_over_solid > LIGHT_BARE else ()
-    out = sum(not reading.counts for reading in readings)
-    left = (f"{out} of {len(readings)} patches are left out; they are crossed out in red.",)
-    return (*veil, *(left if out else ()), _PLAIN, _NO_WHITE)

@@ -5,13 +5,19 @@ from numpy.typing import NDArray
 
 from engine.strip.even import Light, Values
 from engine.strip.read_edges import Edges
-from engine.strip.read_patches import LEAST_PIXELS, Bare, Field
+from engine.strip.read_patches import LEAST_PIXELS, Bare, Field, reference_run
 from engine.strip.rectify import Shot
 from engine.strip.refuse import Refusal
-from shared.strip import Patch, Strip
+from engine.strip.refuse_photo import is_squeezed
+from engine.strip.style import MOST_STRENGTH, Style
+from shared.strip import Box, Patch, Strip
 
 CLIPPED_AT = 253.5 / 255.0
 MOST_CLIPPED, MOST_CLIPPED_CELL = 0.02, 0.001
+SPECKLED = 0.05
+"""Share of patches with single pixels at white, though solids are not, beyond any reflection's."""
+MANY_CLIPPED = 0.3
+"""Share of solid patches at white that no reflection explains, since solids lie all over."""
 LEAST_SOLID = 0.06
 """Linear light of solid patches below which 8 bits and the noise leave too few steps."""
 SAFE_SOLID = 0.82
@@ -22,8 +28,13 @@ MOST_GRAIN = 0.15
 """Standard deviation over mean of a solid patch's pixels."""
 MOST_BLUR_MM = 0.26
 MOST_SHIFT_MM = 0.3
-LEAST_STEP, MOST_MISFIT = 0.88, 0.03
-"""A double image leaves a lower step at the edges of solids, or another shape."""
+MOST_MISFIT = 0.03
+"""A double image gives the edges of solids another shape than one step's."""
+OVER_SHARE = 0.3
+"""Of a misfit, from which on it is a light rim and a dark one beside the edge, as sharpening leaves
+them: half of the misfit; a double image makes a tenth (virtual photos)."""
+LEAST_STEP = 0.88
+"""Light that no smooth surface follows leaves patches' edges lower or higher than 1."""
 GLARE_ON_PATCH, GLARE_AROUND, GLARE_ANYWHERE, GLARE_TILES = 0.03, 0.25, 0.15, 3
 NEAR_MM = 3.5
 SHADOW, READABLE, MOST_UNDER = 0.7, 0.008, 0.03
@@ -54,15 +65,19 @@ def check_exposure(patches: tuple[Patch, ...], fields: list[Field]) -> None:
     bare, solid = level[kinds == "bare"], level[kinds == "solid"]
     if not np.isfinite(bare).any() or not np.isfinite(solid).any():
         raise Refusal("wrong_strip")
-    clipped = np.array([is_clipped(field) for field in fields])
+    white = np.array([np.mean(field.samples.brightest >= CLIPPED_AT) for field in fields])
+    clipped = white > MOST_CLIPPED
     if np.nanmedian(bare) < np.nanmedian(solid) < LEAST_SOLID:
         raise Refusal("dark")
     if _unevenness([fields[n] for n in calm_solids(patches, fields)]) > MOST_GRAIN:
         raise Refusal("noisy")
+    if clipped[kinds == "solid"].mean() > MANY_CLIPPED:
+        raise Refusal("clipped")
     if clipped.any():
         safe = solid[~clipped[kinds == "solid"]]
         if safe.size and safe.max() < SAFE_SOLID:
-            raise Refusal("glare")
+            speckled = clipped.mean() > SPECKLED and white.max() < 0.5
+            raise Refusal("sharpened" if speckled else "glare")
         if clipped.mean() > 0.1 or clipped[kinds == "solid"].mean() > 0.1:
             raise Refusal("clipped")
     if np.mean(bare[:, None] < solid[None, :]) < 0.85:
@@ -71,14 +86,22 @@ def check_exposure(patches: tuple[Patch, ...], fields: list[Field]) -> None:
         raise Refusal("veiled")
 
 
+def check_style(style: Style) -> None:
+    """Raises Refusal for a picture style so strong that too much of it would be left."""
+    if abs(style.strength) > MOST_STRENGTH:
+        raise Refusal("styled")
+
+
 def calm_solids(patches: tuple[Patch, ...], fields: list[Field]) -> list[int]:
-    """The solids of the run whose solids are the most even, which tell of the photo alone: where a
-    setting is so strong that frost flakes, ragged patches are no fault of the photo."""
-    runs: dict[int, list[int]] = {}
-    for number, patch in enumerate(patches):
-        if patch.kind == "solid" and fields[number].pixels:
-            runs.setdefault(patch.run, []).append(number)
-    return min(runs.values(), key=lambda numbers: _unevenness([fields[n] for n in numbers]))
+    """The solids of the reference run, or those of all other runs if they are more even, for they
+    tell of the photo alone: where a setting is so strong that frost flakes, ragged patches are no
+    fault of the photo."""
+    reference = reference_run(patches)
+    solids = [n for n, p in enumerate(patches) if p.kind == "solid" and fields[n].pixels]
+    own = [n for n in solids if patches[n].run == reference]
+    others = [n for n in solids if patches[n].run != reference]
+    both = [numbers for numbers in (own, others) if numbers]
+    return min(both, key=lambda numbers: _unevenness([fields[n] for n in numbers]))
 
 
 def _unevenness(fields: list[Field]) -> float:
@@ -88,14 +111,18 @@ def _unevenness(fields: list[Field]) -> float:
 
 
 def check_cells(shot: Shot, strip: Strip, fields: list[Field]) -> None:
-    """Raises Refusal for a lamp's reflection on a cell, where no patch tells of it."""
+    """Raises Refusal for a lamp's reflection on a cell, where no patch tells of it; pixels at white
+    in most cells come from sharpening, since solid patches are not so light."""
     kinds = [patch.kind for patch in strip.patches]
     solid = [f.level for f, k in zip(fields, kinds, strict=True) if k == "solid"]
     if max(solid) > SAFE_SOLID:
         return
-    for cell in strip.cells:
-        if np.mean(shot.samples(cell.box, 0.0).brightest >= CLIPPED_AT) > MOST_CLIPPED_CELL:
-            raise Refusal("glare")
+    white = [
+        np.mean(shot.samples(cell.box, 0.0).brightest >= CLIPPED_AT) > MOST_CLIPPED_CELL
+        for cell in strip.cells
+    ]
+    if any(white):
+        raise Refusal("sharpened" if sum(white) > max(1, len(white) / 2) else "glare")
 
 
 def is_clipped(field: Field) -> bool:
@@ -103,39 +130,58 @@ def is_clipped(field: Field) -> bool:
     return bool(np.mean(field.samples.brightest >= CLIPPED_AT) > MOST_CLIPPED)
 
 
-def check_edges(found: Edges) -> None:
-    """Raises Refusal for a blurred or double image, or patches that are not where they should."""
+def check_edges(found: Edges, grey: NDArray[np.uint8]) -> None:
+    """Raises Refusal for a blurred, double or sharpened image, or patches that are not where they
+    should. grey: the photo as encoded, rows x columns."""
     x, y = found.across_x_mm, found.across_y_mm
-    if found.step < LEAST_STEP or found.misfit > MOST_MISFIT:
-        raise Refusal("moved")
+    if found.misfit > MOST_MISFIT and is_squeezed(grey):
+        raise Refusal("squeezed")
+    if found.misfit > MOST_MISFIT:
+        raise Refusal("sharpened" if found.over > OVER_SHARE * found.misfit else "moved")
     if max(x, y) > MOST_BLUR_MM:
         raise Refusal("moved" if max(x, y) > 1.5 * min(x, y) else "blurred")
     if found.shift_mm > MOST_SHIFT_MM:
         raise Refusal("distorted")
 
 
-def check_light(strip: Strip, light: Light, bare: Bare) -> None:
-    """Raises Refusal for glare and for light too uneven to be evened out."""
+def check_glare(strip: Strip, light: Light, bare: Bare) -> None:
+    """Raises Refusal for a reflection, which lifts the bare glass it lies on."""
     over = bare.over / light.gain(bare.x_mm, bare.y_mm)
+    if (over > GLARE_ANYWHERE).sum() >= GLARE_TILES:
+        raise Refusal("glare")
+    for box in _measured(strip):
+        beside = _beside(box, bare)
+        if beside.any() and np.mean(over[beside] > GLARE_ON_PATCH) > GLARE_AROUND:
+            raise Refusal("glare")
+
+
+def check_light(strip: Strip, light: Light, bare: Bare, found: Edges) -> None:
+    """Raises Refusal for shadows and for light too uneven to be evened out."""
+    if found.step < LEAST_STEP:
+        raise Refusal("uneven")
     dark = light.dark(bare.x_mm, bare.y_mm)
     under = (bare.level < SHADOW * dark) & (dark > READABLE)
     if under.mean() > MOST_UNDER:
         raise Refusal("uneven")
-    if (over > GLARE_ANYWHERE).sum() >= GLARE_TILES:
-        raise Refusal("glare")
-    for box in [patch.box for patch in strip.patches] + [cell.box for cell in strip.cells]:
-        beside = np.abs(bare.x_mm - box.left_mm - box.width_mm / 2.0) < box.width_mm / 2 + NEAR_MM
-        beside &= np.abs(bare.y_mm - box.top_mm - box.height_mm / 2.0) < box.height_mm / 2 + NEAR_MM
-        if not beside.any():
-            continue
-        if np.mean(over[beside] > GLARE_ON_PATCH) > GLARE_AROUND:
-            raise Refusal("glare")
-        if np.mean(under[beside]) > GLARE_AROUND:
+    for box in _measured(strip):
+        beside = _beside(box, bare)
+        if beside.any() and np.mean(under[beside]) > GLARE_AROUND:
             raise Refusal("uneven")
     x, y = np.meshgrid(np.linspace(0, strip.size_mm[0], 9), np.linspace(0, strip.size_mm[1], 9))
     gain = light.gain(x, y)
     if gain.max() > MOST_GAIN_RATIO * gain.min():
         raise Refusal("uneven")
+
+
+def _measured(strip: Strip) -> list[Box]:
+    return [patch.box for patch in strip.patches] + [cell.box for cell in strip.cells]
+
+
+def _beside(box: Box, bare: Bare) -> NDArray[np.bool_]:
+    """Which tiles of bare glass lie beside a box."""
+    x = np.abs(bare.x_mm - box.left_mm - box.width_mm / 2.0) < box.width_mm / 2.0 + NEAR_MM
+    y = np.abs(bare.y_mm - box.top_mm - box.height_mm / 2.0) < box.height_mm / 2.0 + NEAR_MM
+    return np.asarray(x & y, bool)
 
 
 def odd_ones(frost: Values, group: NDArray[np.intp], off: Values) -> NDArray[np.bool_]:

@@ -17,6 +17,9 @@ from shared.strip import Box, Patch
 
 REACH_MM = 0.7
 _BIN_MM = 0.05
+_CENTRES = np.arange(-REACH_MM + _BIN_MM / 2.0, REACH_MM, _BIN_MM)
+_BESIDE_MM = (0.25, 0.15)
+"""Distance from an edge, give or take, at which sharpening shows most at 5 to 12 pixels per mm."""
 CAMERA_BLUR_PX = (0.3, 0.6, 0.95)
 """Standard deviation in pixels of a phone's lens and sharpening: the least, the usual and the most
 that a photo in focus has; the pixel's own square comes on top."""
@@ -29,7 +32,11 @@ class Edges:
     across_x_mm: float
     across_y_mm: float
     misfit: float
-    """Root mean square difference from one blurred step: a double image has more."""
+    """Root mean square difference of the typical edge from one blurred step: a double image has
+    more. The worst of the four sides, as the rest."""
+    over: float
+    """How far the typical edge rises above its step on the light side and falls below it on the
+    dark one, as a share of the step: sharpening does that."""
     step: float
     """Height of the step; 1 for a clear edge."""
     shift_mm: float
@@ -49,16 +56,32 @@ def edges(shot: Shot, light: Light, solids: list[Box]) -> Edges:
         for axis in (0, 1)
         for sign in (-1, 1)
     ]
-    found = np.array(sides)  # sides x solids x (sigma, height, misfit, shift)
-    middle = np.nanmedian(found, axis=1)
+    figures = np.array([[step[:3] for step in side] for side in sides])
+    middle = np.nanmedian(figures, axis=1)  # of each side: sigma, height, shift
     sigma = np.sqrt(np.mean(middle[:, 0].reshape(2, 2) ** 2, axis=1))
+    off = [_middle_of(np.array([step[3] for step in side])) for side in sides]
     return Edges(
         float(sigma[0]),
         float(sigma[1]),
-        float(middle[:, 2].max()),
+        float(max(np.sqrt(np.mean(np.square(apart))) for apart in off)),
+        float(max(_over(apart) for apart in off)),
         float(middle[:, 1].min()),
-        float(np.nanquantile(np.abs(found[:, :, 3]), 0.9)),
+        float(np.nanquantile(np.abs(figures[:, :, 2]), 0.9)),
     )
+
+
+def _middle_of(off: Values) -> Values:
+    """The median over patches (rows) in each bin; nought where no patch tells."""
+    told = np.isfinite(off).any(axis=0)
+    middle = np.zeros(told.shape)
+    middle[told] = np.nanmedian(off[:, told], axis=0)
+    return middle
+
+
+def _over(off: Values) -> float:
+    near = np.abs(np.abs(_CENTRES) - _BESIDE_MM[0]) < _BESIDE_MM[1]
+    inside, outside = off[near & (_CENTRES < 0.0)], off[near & (_CENTRES > 0.0)]
+    return float(inside.mean() - outside.mean()) / 2.0
 
 
 def modulation(
@@ -88,8 +111,8 @@ def _kept(per_mm: float, blur_mm: float, px_per_mm: float) -> float:
 def _profile(
     shot: Shot, light: Light, box: Box, axis: int, sign: int
 ) -> tuple[Values, Values, Values]:
-    """Distance outwards from one side of a patch, mean frost there, and the weight of each; away
-    from the patch's corners."""
+    """For each bin of distance outwards from one side of a patch: mean distance, mean frost and
+    weight, 0 for an empty one; away from the patch's corners."""
     around = Box(
         box.left_mm - REACH_MM,
         box.top_mm - REACH_MM,
@@ -105,25 +128,30 @@ def _profile(
     near = (np.abs(distance) < REACH_MM) & (place > start + 0.8) & (place < start + length - 0.8)
     frost = light.frost(samples.x_mm, samples.y_mm, samples.level)
     index = np.floor((distance[near] + REACH_MM) / _BIN_MM).astype(np.intp)
-    count = np.bincount(index, minlength=int(2 * REACH_MM / _BIN_MM))
-    full = count > 0
-    mean = np.bincount(index, frost[near], minlength=len(count))[full] / count[full]
-    centre = np.bincount(index, distance[near], minlength=len(count))[full] / count[full]
-    return centre, mean, np.sqrt(count[full])
+    count = np.bincount(index, minlength=_CENTRES.size)[: _CENTRES.size].astype(np.float64)
+    filled = np.maximum(count, 1.0)
+    mean = np.bincount(index, frost[near], minlength=_CENTRES.size)[: _CENTRES.size] / filled
+    centre = np.bincount(index, distance[near], minlength=_CENTRES.size)[: _CENTRES.size] / filled
+    return centre, mean, np.sqrt(count)
 
 
-def _step(distance: Values, frost: Values, weight: Values) -> tuple[float, float, float, float]:
-    """Standard deviation in mm, height of the step, misfit and shift of one side."""
-    if len(distance) < 8:
-        return math.nan, math.nan, math.nan, math.nan
+def _step(distance: Values, frost: Values, weight: Values) -> tuple[float, float, float, Values]:
+    """Standard deviation in mm, height of the step and shift of one side, and what is left in each
+    bin (not a number in empty ones)."""
+    full = weight > 0.0
+    if full.sum() < 8:
+        return math.nan, math.nan, math.nan, np.full(weight.shape, math.nan)
+
+    def model(p: Values) -> Values:
+        step = 0.5 * (1.0 - erf((distance - p[0]) / (math.sqrt(2.0) * p[1])))
+        return np.asarray(p[3] + p[2] * step)
 
     def off(p: Values) -> Values:
-        model = p[3] + p[2] * 0.5 * (1.0 - erf((distance - p[0]) / (math.sqrt(2.0) * p[1])))
-        return np.asarray((model - frost) * weight / weight.max())
+        return np.asarray(((model(p) - frost) * weight / weight.max())[full])
 
     start = np.array([0.0, 0.12, 1.0, 0.0])
     bounds = ([-0.7, 0.01, 0.0, -0.5], [0.7, 1.5, 2.0, 0.8])
     found = least_squares(off, start, bounds=bounds)
-    misfit = float(np.sqrt(np.mean(found.fun**2)))
     shift, sigma, height, _ = found.x
-    return float(sigma), float(height), misfit, float(shift)
+    left = np.where(full, (frost - model(found.x)) / max(height, 0.1), math.nan)
+    return float(sigma), float(height), float(shift), left

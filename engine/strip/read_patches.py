@@ -67,7 +67,7 @@ def light_of(
     x, y, level = bare_tiles(shot, strip, report)
     for patch, field in zip(strip.patches, fields, strict=True):
         if patch.kind == "bare" and field.pixels >= LEAST_PIXELS:
-            x, y = np.append(x, _middle(patch.box)[0]), np.append(y, _middle(patch.box)[1])
+            x, y = np.append(x, middle(patch.box)[0]), np.append(y, middle(patch.box)[1])
             level = np.append(level, field.level)
     if len(level) < 12:
         raise Refusal("uneven")
@@ -77,9 +77,9 @@ def light_of(
     return Light(strip.size_mm, dark_terms, gain_terms), Bare(x, y, level, over), off
 
 
-def reference_run(strip: Strip) -> int:
+def reference_run(patches: tuple[Patch, ...]) -> int:
     """The run with the most solid patches; its solids are 1."""
-    solids = [patch.run for patch in strip.patches if patch.kind == "solid"]
+    solids = [patch.run for patch in patches if patch.kind == "solid"]
     if not solids:
         raise Refusal("uneven")
     return max(sorted(set(solids)), key=solids.count)
@@ -87,13 +87,27 @@ def reference_run(strip: Strip) -> int:
 
 def alike(strip: Strip) -> NDArray[np.intp]:
     """A number for each patch, the same for those burnt alike; 0 for the reference solids."""
-    first = ("solid", reference_run(strip), 1.0, "", 0.0, True)
+    first = ("solid", reference_run(strip.patches), 1.0, "", 0.0, True)
     numbers = {first: 0}
     keys = [
         (p.kind, p.run, 1.0 if p.kind == "solid" else p.drive, p.screen, p.lines_per_mm, p.upright)
         for p in strip.patches
     ]
     return np.array([numbers.setdefault(key, len(numbers)) for key in keys], np.intp)
+
+
+def usable(added: Values, group: NDArray[np.intp]) -> NDArray[np.bool_]:
+    """Which patches tell of the fall of light, by what each adds to bare glass: those that add
+    enough and have a like that does, and the reference solids."""
+    solid = float(np.nanmedian(added[group == 0]))
+    enough = np.nan_to_num(added) > LEAST_ADDED * solid
+    numbers, count = np.unique(group[enough], return_counts=True)
+    return np.asarray(enough & np.isin(group, [*numbers[count > 1], 0]), bool)
+
+
+def expected_error(added: Values, solid: float) -> Values:
+    """Relative standard deviation of what patches burnt alike add on good glass."""
+    return np.asarray(np.hypot(GRAIN, 0.004 * solid / added))
 
 
 def bare_tiles(
@@ -136,7 +150,8 @@ def _rim(box: Box) -> float:
     return min(RIM_MM, min(box.width_mm, box.height_mm) / 4.0)
 
 
-def _middle(box: Box) -> tuple[float, float]:
+def middle(box: Box) -> tuple[float, float]:
+    """x and y in mm."""
     return box.left_mm + box.width_mm / 2.0, box.top_mm + box.height_mm / 2.0
 
 
@@ -186,21 +201,19 @@ def _field(samples: Samples) -> Field:
 
 
 def _gain(strip: Strip, fields: list[Field], dark: Light) -> tuple[Values, Values]:
-    x, y = np.array([_middle(patch.box) for patch in strip.patches]).T
+    x, y = np.array([middle(patch.box) for patch in strip.patches]).T
     level = np.array([field.level for field in fields])
     added = level - dark.dark(x, y)
     group = alike(strip)
     solid = float(np.nanmedian(added[group == 0]))
     if not solid > 0.0:
         raise Refusal("veiled")
-    usable = np.nan_to_num(added) > LEAST_ADDED * solid
-    numbers, count = np.unique(group[usable], return_counts=True)
-    usable &= np.isin(group, [*numbers[count > 1], 0])
-    if (group[usable] == 0).sum() < 1:
+    counts = usable(added, group)
+    if (group[counts] == 0).sum() < 1:
         raise Refusal("uneven")
-    order = np.unique(group[usable], return_inverse=True)[1]
-    error = np.hypot(GRAIN, 0.004 * solid / added[usable])
-    terms, off = fit_gain(strip.size_mm, x[usable], y[usable], added[usable], error, order)
+    order = np.unique(group[counts], return_inverse=True)[1]
+    error = expected_error(added[counts], solid)
+    terms, off = fit_gain(strip.size_mm, x[counts], y[counts], added[counts], error, order)
     all_off = np.zeros(len(fields))
-    all_off[usable] = off
+    all_off[counts] = off
     return terms, all_off

@@ -21,6 +21,9 @@ class PatchReading:
     """Photo pixels that were averaged."""
     flags: tuple[str, ...] = ()
     """Why it is left out: a sentence each; none when it counts."""
+    texture: float = 0.0
+    """Standard deviation of the frost as an eye at reading distance sees it: dots and grain that
+    it cannot smooth out."""
     modulation: float | None = None
     """Line patches only: peak to peak of the fundamental, 1 for the step from bare to solid. Ideal
     square lines have 4 / pi. The camera's blur is taken off as far as it is known."""
@@ -61,11 +64,20 @@ class Reading:
     blur_mm: float
     """Standard deviation of the edges of solid patches: camera and glass together."""
     bare_over_solid: float
-    """Luminance of bare glass as a share of the solid patches', in the photo's light."""
+    """Luminance of bare glass as a share of the solid patches', in the photo's light, without the
+    veil."""
     reference_run: int
     """The run whose solid patches are 1: the one that has most of them."""
+    style: float = 0.0
+    """Strength of a picture style that was taken off, as in engine.strip.style_curve; 0 for none.
+    """
+    veil: float = 0.0
+    """Light that lay evenly over the strip and was taken off bare glass, as a share of what solid
+    patches add to it; 0 for none."""
+    warnings: tuple[str, ...] = ()
+    """Sentences that ask for another photo."""
     notes: tuple[str, ...] = ()
-    """Sentences worth showing."""
+    """Sentences worth knowing."""
 
     def frost(self) -> NDArray[np.float64]:
         """The patches' frost in their order, not a number where a patch is left out."""

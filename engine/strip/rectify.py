@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from engine.colour import LUMINANCE, curve_table, srgb_decode
 from engine.strip.find_corners import Points
 from engine.strip.find_view import View
+from engine.strip.style_curve import plain
 from shared.strip import Box
 
 Grey = NDArray[np.float32]
@@ -74,10 +75,13 @@ class Shot:
         return np.asarray(seen, np.float32)
 
 
-def shot(pixels: NDArray[Any], view: View) -> Shot:
-    """Linear light of a photo: rows x columns x 3, uint8 or uint16, sRGB encoded."""
+def shot(pixels: NDArray[Any], view: View, strength: float = 0.0) -> Shot:
+    """Linear light of a photo: rows x columns x 3, uint8 or uint16, sRGB encoded.
+
+    strength: of a picture style that is taken off.
+    """
     top = np.iinfo(pixels.dtype).max
-    table = curve_table(srgb_decode)
+    table = curve_table(lambda encoded: srgb_decode(plain(encoded, strength)))
     steps = np.rint(np.arange(top + 1) * (65535 / top)).astype(np.intp)
     linear = table[steps]
     level = np.zeros(pixels.shape[:2], np.float32)

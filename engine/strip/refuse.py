@@ -21,6 +21,10 @@ REASONS = {
     "blurred": "The photo is blurred; let the camera focus on the glass and hold it still.",
     "moved": "The camera moved, or the strip shows double; rest the camera on something and lay "
     "the glass straight on the black.",
+    "sharpened": "The photo was sharpened so much that edges have rims; switch that off in the "
+    "camera, do not edit the photo, and photograph the strip again.",
+    "squeezed": "The photo is squeezed into too small a file, so that it shows blocks; use the "
+    "original from the camera, not one that was sent in a message.",
     "dark": "The photo is too dark; give more light or a longer exposure.",
     "clipped": "The lightest parts of the strip are burnt out to white; expose less and photograph "
     "it again.",
@@ -29,7 +33,9 @@ REASONS = {
     "veiled": "Bare glass is too light against solid patches; lay the strip on dull black and keep "
     "reflections and haze off it.",
     "uneven": "The light on the strip is too uneven, or a shadow falls on it; light it from a "
-    "window or a lamp farther away.",
+    "window or a lamp farther away, and let the camera even nothing out by itself.",
+    "styled": "The camera's picture style bends the tones too much to be measured; choose a "
+    "neutral one, do without filters, and photograph the strip again.",
     "disagree": "Patches that were burnt alike came out too differently; clean the strip and "
     "photograph it again, and if that does not help burn another one.",
     "noisy": "The photo is too grainy to be measured; give more light and photograph it again.",

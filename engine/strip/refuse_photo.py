@@ -1,5 +1,7 @@
 """Why no marker can be seen, told from the picture alone."""
 
+import math
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -9,16 +11,20 @@ _LONGEST = 2000
 _LEAST_RANGE = 25
 _BLURRED = 9.0
 """Pixels over which a sharp photo's strongest edges would have to be spread out to look so weak."""
-_ONE_WAY = 2.2
-"""How much steeper the edges in one direction are when the camera moved along the other."""
+_ONE_WAY, _ONE_WAY_STRIP = 1.6, 1.25
+"""How much more a picture changes across the camera's movement than along it: any picture, and a
+strip's, which changes alike in both."""
+_STEP_PX = 2.0
 _ECHO = 0.15
 """Correlation of a double image's finest detail with itself, at the distance of the two."""
+_BLOCKY = 1.9
+"""Steps at the borders of blocks over those inside them, in JPEGs of quality 15 or less."""
 _NEAREST_ECHO, _ECHO_SIDE = 3, 1024
 """Pixels; the echo is looked for in the middle of the picture."""
 
 
-def why_nothing(grey: NDArray[np.uint8]) -> str:
-    """The reason's code; grey: rows x columns, encoded."""
+def why_nothing(grey: NDArray[np.uint8], some_seen: bool = False) -> str:
+    """The reason's code; grey: rows x columns, encoded. some_seen: whether a marker was."""
     white = np.mean(grey >= WHITE)
     grey = _reduced(grey)
     calm = cv2.GaussianBlur(grey.astype(np.float32), (0, 0), 1.5)
@@ -31,12 +37,29 @@ def why_nothing(grey: NDArray[np.uint8]) -> str:
         return "no_strip"
     if echo(grey) > _ECHO:
         return "moved"
-    steepest = [float(np.percentile(np.abs(np.diff(calm, axis=axis)), 99.95)) for axis in (0, 1)]
-    if max(steepest) < (high - low) / _BLURRED:
-        return "blurred"
-    if max(steepest) > _ONE_WAY * min(steepest):
+    if one_way(grey) > (_ONE_WAY_STRIP if some_seen else _ONE_WAY):
         return "moved"
-    return "no_strip"
+    steepest = max(float(np.percentile(np.abs(np.diff(calm, axis=a)), 99.95)) for a in (0, 1))
+    return "blurred" if steepest < (high - low) / _BLURRED else "no_strip"
+
+
+def one_way(grey: NDArray[np.uint8]) -> float:
+    """How many times more the picture changes in one direction than in the one across it (mean
+    squared difference over two pixels; the direction in which this is most)."""
+    calm = np.asarray(cv2.GaussianBlur(grey.astype(np.float32), (0, 0), 1.0), np.float32)
+    changes = [_change(calm, angle) for angle in np.radians(np.arange(0.0, 180.0, 22.5))]
+    half = len(changes) // 2
+    return max(
+        change / max(across, 1e-9)
+        for change, across in zip(changes, changes[half:] + changes[:half], strict=True)
+    )
+
+
+def _change(picture: NDArray[np.float32], angle: float) -> float:
+    across, down = _STEP_PX * math.cos(angle), _STEP_PX * math.sin(angle)
+    shift = np.array([[1.0, 0.0, across], [0.0, 1.0, down]])
+    moved = cv2.warpAffine(picture, shift, picture.shape[::-1], borderMode=cv2.BORDER_REPLICATE)
+    return float(np.mean(np.square(moved - picture)))
 
 
 def _reduced(grey: NDArray[np.uint8]) -> NDArray[np.uint8]:
@@ -68,3 +91,15 @@ def echo(grey: NDArray[np.uint8]) -> float:
     alike[row - near : row + near + 1, column - near : column + near + 1] = 0.0
     reach = min(120, row, column)
     return float(alike[row - reach : row + reach + 1, column - reach : column + reach + 1].max())
+
+
+def is_squeezed(grey: NDArray[np.uint8]) -> bool:
+    """Whether the picture falls into the blocks of eight pixels of a JPEG that kept too little."""
+    return max(_blocks(grey), _blocks(grey.T)) > _BLOCKY
+
+
+def _blocks(grey: NDArray[np.uint8]) -> float:
+    """How much larger steps between rows are at the borders of blocks than inside them."""
+    steps = np.abs(np.diff(grey.astype(np.int16), axis=0)).mean(axis=1)
+    whole = steps[: steps.size // 8 * 8].reshape(-1, 8).mean(axis=0)
+    return float(whole.max() / max(float(np.median(whole)), 1e-6))

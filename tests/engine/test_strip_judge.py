@@ -10,8 +10,9 @@ from skimage import data
 
 from engine.strip.judge import TIE_L, judge, report
 from engine.strip.judge_cell import cell_facts, registered
-from engine.strip.judge_error import Predicted, at_pitch, expected, eye_sigma_mm, predicted
+from engine.strip.judge_error import Predicted, at_pitch, expected, predicted
 from engine.strip.judge_photo import learn
+from engine.viewing import eye_sigma_mm
 from shared.errors import Cancelled, InputError
 from shared.profile import GENERIC
 from shared.recipe import Screen

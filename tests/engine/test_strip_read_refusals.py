@@ -46,6 +46,11 @@ SPOILT: dict[str, tuple[str, Callable[[Photo], Photo]]] = {
     "smeared": ("moved", lambda p: bad.smeared(p, 20)),
     "band of shadow": ("uneven", lambda p: bad.shaded(p, 0.3, 0.6, 0.5)),
     "half in shadow": ("uneven", lambda p: bad.shaded(p, 0.55, 1.0, 0.6)),
+    "dragged": ("moved", lambda p: bad.dragged(p, 17, 30.0)),
+    "sharpened": ("sharpened", lambda p: bad.sharpened(p, 1.2, 1.5)),
+    "squeezed": ("squeezed", lambda p: bad.squeezed(p, 4)),
+    "one channel burnt out": ("clipped", lambda p: bad.one_channel_burnt_out(p, 2.2)),
+    "fingertip": ("glare", lambda p: bad.with_finger(p, 0.5, 0.5, 60.0)),
     "swaying": ("distorted", lambda p: bad.waved(p, 6.0)),
 }
 SHOT: dict[str, tuple[str, dict[str, object]]] = {
@@ -160,15 +165,21 @@ def test_between_good_and_bad_a_photo_is_refused_or_read_right(
         bad.with_spot(good, 0.55, 0.45, 40, step / 100.0),
         bad.shaded(good, 0.4, 1.0, 1.0 - step / 30.0),
         bad.shaded(good, 0.0, 0.25, 1.0 - step / 30.0),
+        bad.veiled(good, 0.01 * step),
+        bad.sharpened(good, 0.1 * step, 1.0),
+        bad.squeezed(good, 60 // step),
+        bad.dragged(good, 2 * step + 1, 30.0),
+        bad.with_finger(good, 0.0, 0.5, 15.0 * step),
         photograph(burnt, blur_px=0.5 * step),
         photograph(burnt, saturation_y=0.5 * step),
         photograph(burnt, noise=2.0 * step),
     ):
         try:
-            off = read_photo(photo, strip).frost() - truth(burnt, strip)
+            reading = read_photo(photo, strip)
         except Refusal:
             continue
-        assert np.sqrt(np.nanmean(off**2)) < 0.012
+        off = reading.frost() - truth(burnt, strip)
+        assert np.sqrt(np.nanmean(off**2)) < (0.025 if reading.warnings else 0.012)
 
 
 @pytest.mark.parametrize("reason", REASONS)
@@ -182,6 +193,6 @@ def test_each_reason_is_an_input_error_with_a_sentence(reason: str) -> None:
 
 def test_haze_that_is_not_refused_is_told_of(piece: tuple[Strip, Burnt], good: Photo) -> None:
     strip, _ = piece
-    assert not any("haze" in note for note in read_photo(good, strip).notes)
+    assert not read_photo(good, strip).warnings
     hazy = read_photo(bad.contrasted(good, 0.07), strip)
-    assert any("haze" in note for note in hazy.notes)
+    assert any("haze" in warning for warning in hazy.warnings)

@@ -1,0 +1,54 @@
+"""What is said of a photo that was read: warnings, which may change what it is worth, and notes."""
+
+from engine.strip.read_result import PatchReading
+
+LIGHT_BARE = 0.15
+"""Bare glass over solid patches from which on a veil of light has to be thought of."""
+_PALE = (
+    "Bare glass looks {:.0%} as light as solid frost. If it is darker to the eye, a reflection or "
+    "haze lies over the strip and the dark tones would come out wrong: photograph it again."
+)
+_VEIL = (
+    "A haze or a reflection lies evenly over the strip and was taken off: it makes up {:.0%} of "
+    "what bare glass shows. A photo without it, on dull black, is surer."
+)
+_STYLE = (
+    "The camera's picture style bends the tones and was taken off as far as it shows. A photo with "
+    "a plain or neutral style is surer."
+)
+MUCH_OVER = 0.008
+"""Rims beside edges, as in engine.strip.read_edges.Edges, from which a photo is called sharpened;
+without any they stay below 0.004 (virtual photos)."""
+_SHARPENED = (
+    "The photo was sharpened, so that dots and lines show stronger than they are. A photo without "
+    "sharpening is surer."
+)
+_PLAIN = (
+    "The photo's tones are taken as plain sRGB. A picture style shows itself only where the light "
+    "falls off across the strip, as from one side, and a style that is a power of the light never."
+)
+_NO_WHITE = (
+    "Absolute reflectances cannot be read from a photo; frost counts from bare glass to solid."
+)
+
+
+def warnings(
+    style: float, veil_share: float, bare_over_solid: float, over: float
+) -> tuple[str, ...]:
+    """Sentences that ask for another photo; style and share of a veil are 0 where none is, and so
+    is bare over solid where it is known to be the glass's own. over: of the edges."""
+    found = [_STYLE] if style else []
+    if veil_share > 0.0:
+        found.append(_VEIL.format(veil_share))
+    if bare_over_solid > LIGHT_BARE:
+        found.append(_PALE.format(bare_over_solid))
+    if over > MUCH_OVER:
+        found.append(_SHARPENED)
+    return tuple(found)
+
+
+def notes(readings: tuple[PatchReading, ...]) -> tuple[str, ...]:
+    """Sentences worth knowing."""
+    out = sum(not reading.counts for reading in readings)
+    left = (f"{out} of {len(readings)} patches are left out; they are crossed out in red.",)
+    return (*(left if out else ()), _PLAIN, _NO_WHITE)
