@@ -104,8 +104,11 @@ def read_command(
         write_text(text, report, overwrite=replace, photo_path=photo)
     write_text(dump_profile(profile), output, overwrite=replace, photo_path=photo)
     click.echo(_told(output, strip, learnt.judgement.chosen.reason, profile))
-    for note in learnt.reading.notes if learnt.reading is not None else ():
-        click.echo(f"Note: {note}", err=True)
+    if learnt.reading is not None:
+        for warning in learnt.reading.warnings:
+            click.echo(f"Warning: {warning}", err=True)
+        for note in learnt.reading.notes:
+            click.echo(f"Note: {note}", err=True)
     return 0
 
 

@@ -52,6 +52,7 @@ class ChoosePage(QWidget):
         )
         self.list.currentItemChanged.connect(self._picked)
         self.state = Sentence()
+        self.warnings = Sentence()
         self.facts = caption()
         self.plot = CurvePlot()
         self.plot.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
@@ -77,6 +78,9 @@ class ChoosePage(QWidget):
         work = self._work
         self.progress.show_busy(work.is_judging)
         self._fill()
+        warnings = work.reading.warnings if work.reading is not None else ()
+        self.warnings.warn(" ".join(warnings))
+        self.warnings.setVisible(bool(warnings))
         profile = work.profile
         verdict = next((v for v in self._verdicts() if v.run == work.chosen), None)
         lost = verdict is None and bool(work.judge_problem) and bool(work.entries)
@@ -124,6 +128,8 @@ class ChoosePage(QWidget):
             item.setData(Qt.ItemDataRole.DisplayRole, text.in_words)
             item.setData(VerdictDelegate.TEXT, text)
             item.setData(VerdictDelegate.PICTURE, self._cell(verdict.run))
+            if not verdict.marks:
+                item.setFlags(Qt.ItemFlag.NoItemFlags)
             self.list.addItem(item)
             if text.chosen:
                 self.list.setCurrentItem(item)
@@ -175,12 +181,15 @@ class ChoosePage(QWidget):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(theme.GRID)
         column.addLayout(row, 1)
+        column.addWidget(self.warnings)
         column.addWidget(self.state)
         column.addWidget(self.progress)
         self.list.setMinimumHeight(ROW_HEIGHT)
 
 
 def _figures(verdict: Verdict) -> str:
+    if not verdict.marks:
+        return "cannot be chosen"
     words = [f"error about {verdict.error:.1f} L*"]
     if verdict.cell is not None:
         words.append(f"{verdict.cell.tones} of {verdict.cell.tones_wanted} tones")

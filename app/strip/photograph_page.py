@@ -16,10 +16,11 @@ from app.strip.parts import caption, heading, prose, push
 HOW = {
     "Clean it": "Wipe the glass wet and let it dry: dust and glue of the masking shine like frost.",
     "Lay it on black": "On dull black cloth or card, larger than the glass. {side}",
-    "Give it even light": "A window at the side, or a lamp far away. No flash, no reflections.",
+    "Light it from one side": "A window, or a lamp far away; no flash, no reflections. Where the "
+    "light falls off a little, a camera's picture style shows itself and can be taken off.",
     "Take all of it": "From straight above, with all four corner markers, filling the picture.",
     "Keep it sharp": "Let the camera focus on the glass, hold still, burn nothing out to white.",
-    "Leave it as it is": "No filter; the file that the phone saved, not one made smaller to send.",
+    "Leave it as it is": "Neutral style, no filter; the phone's own file, not one made small.",
 }
 _SIDES = {
     "back": "The side that was not etched is up: you look through the glass.",

@@ -43,6 +43,7 @@ class ReadPage(QWidget):
         self.table = PatchTable()
         self.unit = UnitRow()
         self.state = Sentence()
+        self.warnings = Sentence()
         self.notes = caption()
         self.patch = caption()
         self.patch.setAccessibleName("The chosen patch")
@@ -91,6 +92,8 @@ class ReadPage(QWidget):
         used = sum(entry.used for entry in entries.values())
         total = len(work.strip.patches) if work.strip else 0
         self.notes.setText(" ".join(reading.notes) if reading is not None else "")
+        self.warnings.warn(" ".join(reading.warnings) if reading is not None else "")
+        self.warnings.setVisible(reading is not None and bool(reading.warnings))
         if work.is_reading:
             stopping = bool(work.refusal)
             self.state.tell("Stopping\u2026" if stopping else "Reading the photo\u2026")
@@ -157,6 +160,7 @@ class ReadPage(QWidget):
         column.addLayout(row, 1)
         column.addWidget(self.state)
         column.addWidget(self.progress)
+        column.addWidget(self.warnings)
         column.addWidget(self.notes)
 
 

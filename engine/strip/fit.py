@@ -72,14 +72,14 @@ def fit_profile(
     measured = checked(strip, measured)
     planned = set_to(planned_profile(strip), strip.runs[run], strip.pitch_mm)
     blank = attrs.evolve(
-        planned, knots=(), gains=(), light=_light(planned.light, measured.bare_over_full)
+        planned, knots=(), gains=(), light=light_with(planned.light, measured.bare_over_full)
     )
     seen = ends(blank.light, BACKING, "light")
     doses = doses_of(strip, measured.values, blank, run)
     if earlier is not None:
         doses = as_doses(earlier, doses, strip.runs[run].speed_mm_s)
     power = fit_power(doses, seen, run, blank.response.flaking_j_mm2)
-    light = _light(planned.light, _over_fullest(measured.bare_over_full, power.full))
+    light = light_with(planned.light, _over_fullest(measured.bare_over_full, power.full))
     knots: Any = power.knots()
     known = attrs.evolve(
         blank,
@@ -129,7 +129,7 @@ def _ends_error(strip: Strip, measured: Measured) -> float:
     return max(float(np.std(bare, ddof=1) / np.sqrt(len(bare))), LEAST_ENDS_ERROR)
 
 
-def _light(light: Light, bare_over_full: float | None) -> Light:
+def light_with(light: Light, bare_over_full: float | None) -> Light:
     """End reflectances with a known ratio. A photo tells no more, and no more is needed: the look
     is linear in L*, and cube roots of luminance keep their proportions."""
     if bare_over_full is None or not 0.0 < bare_over_full < 1.0:

@@ -4,7 +4,7 @@ The error that the picture would have with each setting's own profile decides; w
 gives the reasons, and the user's eye may overrule.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from typing import Any, TypeVar
 
 import attrs
@@ -14,30 +14,31 @@ from numpy.typing import NDArray
 from engine.glass import ends, mark_from_look
 from engine.linearise import tone_curve
 from engine.progress import Progress, unheard
-from engine.strip.fit import BACKING, Fit, fit_profile
-from engine.strip.fit_gains import screen_named
-from engine.strip.fit_values import Measured
+from engine.strip.fit import BACKING, Fit, fit_profile, light_with, planned_profile
+from engine.strip.fit_values import Measured, checked
 from engine.strip.judge_cell import CellFacts, cell_facts, registered
 from engine.strip.judge_error import at_pitch, expected, predicted, seen_lightness
+from engine.strip.judge_reasons import judged_screen, reason_of
+from engine.strip.judge_texture import seen_texture
+from engine.strip.read_patches import reference_run
 from engine.strip.read_result import Reading
+from engine.strip.runs_burnt import check_runs
 from shared.errors import InputError
 from shared.profile import GlassProfile
-from shared.recipe import Screen
 from shared.strip import Strip
 
+_NO_MARK = (
+    "No setting of this strip leaves a mark on the glass; burn another strip with more power or at "
+    "a lower speed."
+)
 _Part = TypeVar("_Part")
 _FITTED, _JUDGED = 0.2, 0.95
 """Shares of the progress at which all profiles are fitted and all settings are ranked."""
-LEAST_DETAIL = 0.6
-MUCH_GRAIN = 1.5
-TIE_L = 0.05
-"""Expected errors that are no further apart are alike; the repeatability on virtual sheets."""
-USUAL_GRAIN = 1.0
-"""Standard deviation in L* that a cell shows in a photo; taken where none was seen (virtual
+USUAL_TEXTURE = 0.4
+"""Standard deviation in L* that an eye sees in a patch; taken where none was seen (virtual
 photos)."""
-GAP = 0.02
-SHORT = 0.93
-"""Share of the fullest frost below which a setting is too weak."""
+LEAST_MARK = 0.05
+"""Share of the fullest frost below which a setting has left no mark."""
 
 
 @attrs.frozen
@@ -47,6 +48,8 @@ class Verdict:
     run: int
     error: float
     """Mean lightness error, L*, that a portrait is expected to have with it."""
+    marks: bool
+    """Whether it leaves a mark; one that does not comes last and cannot be chosen."""
     cell: CellFacts | None
     """None when its cell could not be seen."""
     reason: str
@@ -83,11 +86,15 @@ def judge(
     look: of one cell, uint16, rows x columns, from the front. reading: for the cells' pictures;
     without, the ranking rests on the patches. choose: the number of the setting (from 0) that the
     user's eye prefers. progress: called with a share from 0 to 1; may raise `Cancelled`. Raises
-    InputError where too little was measured, or there is no such setting.
+    InputError where too little was measured, where two runs were exchanged, where there is no such
+    setting and where it leaves no mark.
     """
     if choose is not None and not 0 <= choose < len(strip.runs):
         raise InputError(f"The strip has no setting {choose + 1}; it has {len(strip.runs)}.")
-    kind = _screen(strip).kind
+    planned = planned_profile(strip)
+    seen_ends = ends(light_with(planned.light, measured.bare_over_full), BACKING, "light")
+    check_runs(strip, checked(strip, measured).values, planned, seen_ends)
+    kind = judged_screen(strip).kind
     runs = len(strip.runs)
     fitted = (
         fit_profile(strip, measured, run, date=date, earlier=earlier, only=kind)
@@ -96,26 +103,24 @@ def judge(
     report = progress or unheard
     fits = list(_told(fitted, runs, report, 0.0, _FITTED))
     cells = [None if reading is None else _cell(strip, fit, look, reading) for fit in fits]
-    grains = [cell.grain for cell in cells if cell is not None]
-    usual = float(np.median(grains)) if grains else USUAL_GRAIN
-    judged = (_verdict(strip, f, c, look, usual) for f, c in zip(fits, cells, strict=True))
+    own = [None if reading is None else _texture(strip, reading, fit) for fit in fits]
+    seen = [texture for texture in own if texture is not None]
+    common = float(np.median(seen)) if seen else USUAL_TEXTURE
+    textures = [common if texture is None else texture for texture in own]
+    richest = reference_run(strip.patches)
+    judged = (
+        _verdict(strip, fit, cell, look, (texture, common, fit.run != richest))
+        for fit, cell, texture in zip(fits, cells, textures, strict=True)
+    )
     told = _told(judged, runs, report, _FITTED, _JUDGED)
-    verdicts = _ranked(list(told), strip)
+    verdicts = sorted(told, key=lambda verdict: (not verdict.marks, verdict.error))
+    if not verdicts[0].marks:
+        raise InputError(_NO_MARK)
     best = verdicts[0] if choose is None else next(v for v in verdicts if v.run == choose)
+    if not best.marks:
+        raise InputError(f"Setting {best.run + 1} leaves no mark on this glass; choose another.")
     full = fit_profile(strip, measured, best.run, date=date, earlier=earlier)
     return Judgement(tuple(verdicts), attrs.evolve(best, fit=full), best is not verdicts[0])
-
-
-def _ranked(verdicts: list[Verdict], strip: Strip) -> list[Verdict]:
-    """The best first. Dots of full power hardly know the least power; of settings that are as good
-    the one that marks least at its least power serves continuous power too."""
-    by_error = sorted(verdicts, key=lambda verdict: verdict.error)
-    if not _screen(strip).is_dots:
-        return by_error
-    near = [v for v in by_error if v.error <= by_error[0].error + TIE_L]
-    power = Screen(kind="continuous")
-    first = min(near, key=lambda v: tone_curve(v.fit.profile, power, strip.pitch_mm).least)
-    return [first, *(v for v in by_error if v is not first)]
 
 
 def report(judgement: Judgement, strip: Strip) -> dict[str, Any]:
@@ -127,6 +132,7 @@ def report(judgement: Judgement, strip: Strip) -> dict[str, Any]:
             {
                 **_setting(strip, verdict.run),
                 "expected_error_l": round(verdict.error, 3),
+                "marks": verdict.marks,
                 "reason": verdict.reason,
                 "cell": None if verdict.cell is None else attrs.asdict(verdict.cell),
             }
@@ -144,10 +150,6 @@ def _told(
         yield part
 
 
-def _screen(strip: Strip) -> Screen:
-    return screen_named(str(strip.screen.get("kind", "diffusion")), strip.screen)
-
-
 def _setting(strip: Strip, run: int) -> dict[str, Any]:
     found = strip.runs[run]
     return {
@@ -159,11 +161,23 @@ def _setting(strip: Strip, run: int) -> dict[str, Any]:
 
 
 def _verdict(
-    strip: Strip, fit: Fit, cell: CellFacts | None, look: NDArray[np.uint16], grain: float
+    strip: Strip,
+    fit: Fit,
+    cell: CellFacts | None,
+    look: NDArray[np.uint16],
+    spread: tuple[float, float, bool],
 ) -> Verdict:
+    """spread: what `expected` takes beside the prediction."""
     wanted = at_pitch(look, *look.shape)
-    found = predicted(wanted, fit.profile, _screen(strip), strip.pitch_mm, strip.tones)
-    return Verdict(fit.run, expected(found, grain), cell, _reason(strip, fit, cell), fit)
+    found = predicted(wanted, fit.profile, judged_screen(strip), strip.pitch_mm, strip.tones)
+    marks = tone_curve(fit.profile, judged_screen(strip), strip.pitch_mm).most > LEAST_MARK
+    reason = reason_of(strip, fit, cell) if marks else "It leaves no mark on this glass."
+    return Verdict(fit.run, expected(found, *spread), marks, cell, reason, fit)
+
+
+def _texture(strip: Strip, reading: Reading, fit: Fit) -> float | None:
+    seen = ends(fit.profile.light, BACKING, "light")
+    return seen_texture(strip, reading.patches, fit.run, seen, fit.power.full)
 
 
 def _cell(strip: Strip, fit: Fit, look: NDArray[np.uint16], reading: Reading) -> CellFacts | None:
@@ -184,47 +198,3 @@ def _cell(strip: Strip, fit: Fit, look: NDArray[np.uint16], reading: Reading) ->
 
 def _frost_of_look(look: NDArray[np.float32], fit: Fit) -> NDArray[np.float32]:
     return mark_from_look(look, ends(fit.profile.light, BACKING, "light"))
-
-
-def _reason(strip: Strip, fit: Fit, cell: CellFacts | None) -> str:
-    """The gravest thing to say about a setting, in one sentence."""
-    sentences = [*_of_curve(strip, fit), *(_of_cell(cell) if cell is not None else ())]
-    if sentences:
-        return sentences[0]
-    seen = "All tones stand apart and the detail is kept."
-    return "It reaches all tones; its cell was not seen." if cell is None else seen
-
-
-def _of_curve(strip: Strip, fit: Fit) -> Sequence[str]:
-    profile = fit.profile
-    setting = profile.setting
-    screen = _screen(strip)
-    curve = tone_curve(profile, screen, strip.pitch_mm)
-    found = []
-    if fit.power.flakes and profile.fluence_j_mm2(setting.power_max_pct) > fit.power.flaking_j_mm2:
-        found.append("The greatest power is so strong that frost flakes off.")
-    if curve.most < SHORT:
-        found.append(f"It reaches only {curve.most:.0%} of the fullest frost.")
-    if screen.kind == "continuous" and curve.least > GAP:
-        found.append(
-            f"Its least power already gives {curve.least:.0%} frost: the darkest tones are lost."
-        )
-    return found
-
-
-def _of_cell(cell: CellFacts) -> Sequence[str]:
-    found = []
-    if cell.merged_light > 1:
-        found.append(f"The lightest {_number(cell.merged_light)} tones merge.")
-    if cell.merged_dark > 1:
-        found.append(f"The darkest {_number(cell.merged_dark)} tones merge.")
-    if cell.grain > MUCH_GRAIN:
-        found.append(f"Its grain shows: {cell.grain:.1f} L*.")
-    if cell.detail < LEAST_DETAIL:
-        found.append(f"Only {cell.detail:.0%} of the detail is left.")
-    return found
-
-
-def _number(count: int) -> str:
-    words = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
-    return words[count] if count < len(words) else str(count)

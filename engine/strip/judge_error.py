@@ -22,11 +22,16 @@ RIM_MM = 1.5
 """Left out at the border, where the blur does not know what goes on."""
 
 
-TEXTURE_SHARE = 0.3
+MODEL_SHARE = 0.3
 """How much of the variance of the dots' texture on the model is left on glass, whose own spread is
-wider; and GRAIN_SHARE, how much of a cell's grain is the glass's and not the camera's. Both found
-on virtual sheets that no test uses."""
-GRAIN_SHARE = 0.5
+wider. This and the next four were found on virtual sheets that no test uses."""
+OWN_SHARE, COMMON_SHARE = 0.05, 0.3
+"""How much of the variance of the texture that a camera sees counts: on a setting's own patches,
+and on all settings' alike, since most of what is seen the grain of the glass makes in all."""
+FIT_L = 0.5
+"""What any fitted profile is off, L*, standard deviation."""
+FEWER_L = 0.02
+"""What a setting with fewer patches of its own is off more, L*."""
 EVEN_TONES = 32
 
 
@@ -87,22 +92,21 @@ def predicted(
     return Predicted(float((burnt - reachable).std()), reached - wanted, weight / weight.sum())
 
 
-def expected(found: Predicted, grain: float) -> float:
+def expected(found: Predicted, own: float, common: float, fewer: bool = False) -> float:
     """The mean error to be expected of a burnt piece, L*.
 
-    At every tone the error is normal: its mean is what cannot be reached, its spread the dots'
-    texture and the grain that the cells show (standard deviation, L*; the same for all settings,
-    since a camera sees no difference between them that is worth more than its noise). The mean
-    amount of such an error is the folded normal's (Leone, Nelson, Nottingham, Technometrics 3(4),
-    1961; from memory).
+    At every tone the error is normal: its mean is what cannot be reached, its spread the texture
+    and what the profile is off. own, common: standard deviations, L*, that the setting's own
+    patches and those of a usual setting show. fewer: whether another setting has more patches. The
+    mean amount of such an error is the folded normal's (Leone, Nelson, Nottingham, Technometrics
+    3(4), 1961; from memory).
     """
-    spread = math.sqrt(TEXTURE_SHARE * found.texture**2 + (GRAIN_SHARE * grain) ** 2)
-    if spread <= 0.0:
-        return float(found.weight @ np.abs(found.off))
+    variance = MODEL_SHARE * found.texture**2 + OWN_SHARE * own**2 + COMMON_SHARE * common**2
+    spread = math.sqrt(variance + FIT_L**2)
     share = found.off / spread
     tail = np.exp(-0.5 * np.square(share)) * math.sqrt(2.0 / math.pi)
     inner = share * np.array([math.erf(s / math.sqrt(2.0)) for s in share])
-    return float(found.weight @ (spread * (tail + inner)))
+    return float(found.weight @ (spread * (tail + inner))) + FEWER_L * fewer
 
 
 def at_pitch(look: NDArray[np.uint16], rows: int, columns: int) -> Floats:

@@ -149,6 +149,9 @@ def report(learnt: Learnt) -> dict[str, Any]:
             "turn_deg": round(learnt.reading.turn_deg, 1),
             "blur_mm": round(learnt.reading.blur_mm, 3),
             "side": learnt.reading.side,
+            "style": round(learnt.reading.style, 3),
+            "veil": round(learnt.reading.veil, 4),
+            "warnings": list(learnt.reading.warnings),
             "notes": list(learnt.reading.notes),
         }
     return data

@@ -8,10 +8,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from skimage import data
 
-from engine.strip.judge import TIE_L, judge, report
+from engine.colour import lightness_from_luminance
+from engine.glass import Ends
+from engine.strip.judge import judge, report
 from engine.strip.judge_cell import cell_facts, registered
 from engine.strip.judge_error import Predicted, at_pitch, expected, predicted
 from engine.strip.judge_photo import learn
+from engine.strip.judge_texture import seen_texture
+from engine.strip.read_result import PatchReading
 from engine.viewing import eye_sigma_mm
 from shared.errors import Cancelled, InputError
 from shared.profile import GENERIC
@@ -91,26 +95,29 @@ def test_a_look_is_brought_to_a_cells_size() -> None:
 
 def test_without_bias_the_error_is_the_mean_amount_of_a_normal_one() -> None:
     plain = Predicted(1.0, np.zeros(4), np.full(4, 0.25))
-    share = np.sqrt(0.3 + 0.25)
-    assert expected(plain, 1.0) == pytest.approx(share * np.sqrt(2.0 / np.pi))
+    spread = np.sqrt(0.3 + 0.05 * 4.0 + 0.3 + 0.25)
+    assert expected(plain, 2.0, 1.0) == pytest.approx(spread * np.sqrt(2.0 / np.pi))
 
 
-def test_without_spread_the_error_is_what_cannot_be_reached() -> None:
-    assert expected(Predicted(0.0, np.array([0.0, -2.0]), np.array([0.75, 0.25])), 0.0) == 0.5
+def test_what_is_far_out_of_reach_is_the_error() -> None:
+    found = Predicted(0.0, np.array([-40.0, -20.0]), np.array([0.75, 0.25]))
+    assert expected(found, 0.0, 0.0) == pytest.approx(35.0)
 
 
 @given(
     texture=st.floats(0.0, 3.0),
-    grain=st.floats(0.01, 3.0),
+    seen=st.floats(0.01, 3.0),
     off=st.lists(st.floats(-20.0, 20.0), min_size=1, max_size=8),
 )
-def test_grain_and_lost_tones_raise_the_expected_error(texture, grain, off) -> None:
+def test_texture_and_lost_tones_do_not_lower_the_expected_error(texture, seen, off) -> None:
     weight = np.full(len(off), 1.0 / len(off))
     found = Predicted(texture, np.array(off), weight)
-    error = expected(found, grain)
+    error = expected(found, seen, seen)
     assert error >= np.abs(off).mean() - 1e-9
-    assert expected(found, grain + 0.5) >= error - 1e-9
-    assert expected(Predicted(texture, 1.5 * np.array(off), weight), grain) >= error - 1e-9
+    assert expected(found, seen + 0.5, seen) >= error
+    assert expected(found, seen, seen + 0.5) >= error
+    assert expected(found, seen, seen, fewer=True) > error
+    assert expected(Predicted(texture, 1.5 * np.array(off), weight), seen, seen) >= error - 1e-9
 
 
 def test_the_picture_s_own_tones_count() -> None:
@@ -120,10 +127,10 @@ def test_the_picture_s_own_tones_count() -> None:
     look = np.full((60, 60), 0.4, np.float32)
     dark, light = [1.0, *[0.0] * 31], [*[0.0] * 31, 1.0]
     errors = [
-        expected(predicted(look, profile, Screen(kind="continuous"), 0.1, tones), 0.2)
+        expected(predicted(look, profile, Screen(kind="continuous"), 0.1, tones), 0.2, 0.2)
         for tones in (dark, light)
     ]
-    assert errors[1] > 5.0 * errors[0]
+    assert errors[1] > 4.0 * errors[0]
 
 
 GOOD = Run("a.png", 45.0, 10.0, 300.0, (0.0, 0.0))
@@ -215,10 +222,37 @@ def test_learning_needs_something_to_learn_from(judged) -> None:
         learn(strip, look(), measured=measured, earlier=other)
 
 
-def test_among_alike_settings_of_dots_the_lower_least_power_wins() -> None:
-    gapped, good = GAPPED, GOOD
-    strip = strip_of((gapped, good), screen="diffusion")
+def test_a_setting_that_suits_dots_alone_says_so() -> None:
+    strip = strip_of((GAPPED, GOOD), screen="diffusion")
     found = judge(strip, measured_on(strip, TRUE, 0.0), look())
-    errors = [verdict.error for verdict in found.verdicts]
-    assert abs(errors[0] - errors[1]) <= TIE_L
-    assert strip.runs[found.chosen.run] == good
+    reasons = {strip.runs[v.run]: v.reason for v in found.verdicts}
+    assert "suits dots: continuous power would begin at" in reasons[GAPPED]
+    assert "suits dots" not in reasons[GOOD]
+
+
+IDLE = Run("d.png", 11.0, 10.0, 500.0, (0.0, 0.0))
+
+
+def test_a_setting_without_a_mark_comes_last_and_cannot_be_chosen() -> None:
+    strip = strip_of((GOOD, IDLE, FEEBLE), screen="diffusion")
+    measured = measured_on(strip, TRUE, 0.003)
+    found = judge(strip, measured, look())
+    assert strip.runs[found.verdicts[-1].run] == IDLE
+    assert [v.marks for v in found.verdicts] == [True, True, False]
+    assert found.verdicts[-1].reason == "It leaves no mark on this glass."
+    with pytest.raises(InputError, match="Setting 2 leaves no mark"):
+        judge(strip, measured, look(), choose=1)
+
+
+def test_the_texture_of_a_setting_s_own_patches_is_seen() -> None:
+    strip = strip_of((GOOD, GAPPED), steps=6, screen="continuous")
+    patches = [
+        PatchReading(0.5, 0.0, 0.0, 100, texture=0.03 if patch.run else 0.01)
+        for patch in strip.patches
+    ]
+    fine, rough = (seen_texture(strip, patches, run, Ends(0.02, 0.4), 1.0) for run in (0, 1))
+    assert rough == pytest.approx(3.0 * fine, rel=0.01)
+    low, high = lightness_from_luminance(0.02 + 0.38 * np.array([0.49, 0.51]))
+    assert fine == pytest.approx((high - low) / 2.0)
+    left_out = [attrs.evolve(patch, flags=("spoilt",)) for patch in patches]
+    assert seen_texture(strip, left_out, 0, Ends(0.02, 0.4), 1.0) is None

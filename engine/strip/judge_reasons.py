@@ -1,0 +1,78 @@
+"""What there is to say about a setting, in plain words."""
+
+from collections.abc import Sequence
+
+from engine.linearise import tone_curve
+from engine.strip.fit import Fit
+from engine.strip.fit_gains import screen_named
+from engine.strip.judge_cell import CellFacts
+from shared.recipe import Screen
+from shared.strip import Strip
+
+LEAST_DETAIL = 0.6
+MUCH_GRAIN = 1.5
+GAP, MUCH_GAP = 0.02, 0.08
+SHORT = 0.93
+"""Share of the fullest frost below which a setting is too weak."""
+
+
+def judged_screen(strip: Strip) -> Screen:
+    """The screen with which the cells were made, and by which settings are judged."""
+    return screen_named(str(strip.screen.get("kind", "diffusion")), strip.screen)
+
+
+def reason_of(strip: Strip, fit: Fit, cell: CellFacts | None) -> str:
+    """The gravest thing to say about a setting, and what it is for another screen."""
+    grave = [*_of_curve(strip, fit), *(_of_cell(cell) if cell is not None else ())]
+    gravest = grave[0] if grave else ""
+    if not gravest and cell is None:
+        gravest = "It reaches all tones; its cell was not seen."
+    elif not gravest:
+        gravest = "All tones stand apart and the detail is kept."
+    return " ".join([gravest, *_of_power(strip, fit)])
+
+
+def _of_curve(strip: Strip, fit: Fit) -> Sequence[str]:
+    profile = fit.profile
+    setting = profile.setting
+    screen = judged_screen(strip)
+    curve = tone_curve(profile, screen, strip.pitch_mm)
+    found = []
+    if fit.power.flakes and profile.fluence_j_mm2(setting.power_max_pct) > fit.power.flaking_j_mm2:
+        found.append("The greatest power is so strong that frost flakes off.")
+    if curve.most < SHORT:
+        found.append(f"It reaches only {curve.most:.0%} of the fullest frost.")
+    if screen.kind == "continuous" and curve.least > GAP:
+        found.append(
+            f"Its least power already gives {curve.least:.0%} frost: the darkest tones are lost."
+        )
+    return found
+
+
+def _of_power(strip: Strip, fit: Fit) -> Sequence[str]:
+    """What a setting that was judged by dots, to which the least power matters little, is for
+    continuous power."""
+    if judged_screen(strip).kind == "continuous":
+        return []
+    least = tone_curve(fit.profile, Screen(kind="continuous"), strip.pitch_mm).least
+    if least <= MUCH_GAP:
+        return []
+    return [f"This setting suits dots: continuous power would begin at {least:.0%} frost."]
+
+
+def _of_cell(cell: CellFacts) -> Sequence[str]:
+    found = []
+    if cell.merged_light > 1:
+        found.append(f"The lightest {_number(cell.merged_light)} tones merge.")
+    if cell.merged_dark > 1:
+        found.append(f"The darkest {_number(cell.merged_dark)} tones merge.")
+    if cell.grain > MUCH_GRAIN:
+        found.append(f"Its grain shows: {cell.grain:.1f} L*.")
+    if cell.detail < LEAST_DETAIL:
+        found.append(f"Only {cell.detail:.0%} of the detail is left.")
+    return found
+
+
+def _number(count: int) -> str:
+    words = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+    return words[count] if count < len(words) else str(count)
