@@ -10,7 +10,7 @@ import attrs
 from app.folders import config_folder
 from shared.atomic import write_text
 from shared.errors import ProfileError
-from shared.profile import GlassProfile
+from shared.profile import GlassProfile, Machine, Setting
 from shared.profile_file import dump_profile, read_profile
 
 MACHINE = ("name", "tube", "tube_date", "rated_w", "beam_mm")
@@ -34,16 +34,32 @@ def read_fitted() -> GlassProfile | None:
 
 
 def with_fitted(profile: GlassProfile, now: GlassProfile | None) -> GlassProfile:
-    """A profile for what is fitted now: a strip that is made now will be burnt there."""
+    """A profile for what is fitted now: a strip that is made now will be burnt there, and a tube of
+    another rated power gets the same watts, as far as it has them."""
     if now is None:
         return profile
     machine = {name: getattr(now.machine, name) for name in MACHINE}
     sheet = {name: getattr(now.sheet, name) for name in SHEET}
+    fitted = attrs.evolve(profile.machine, **machine)
     return attrs.evolve(
         profile,
-        machine=attrs.evolve(profile.machine, **machine),
+        machine=fitted,
         sheet=attrs.evolve(profile.sheet, **sheet),
+        setting=_same_watts(profile.setting, profile.machine, fitted),
     )
+
+
+def _same_watts(setting: Setting, was: Machine, now: Machine) -> Setting:
+    if now.rated_w == was.rated_w:
+        return setting
+    share = was.rated_w / now.rated_w
+    most = min(max(round(setting.power_max_pct * share, 1), 0.1), 100.0)
+    least = max(round(setting.power_min_pct * share, 1), now.firing_floor_pct)
+    if least >= most:
+        most = min(2.0 * least, 100.0)
+    if least >= most:
+        least = most / 2.0
+    return attrs.evolve(setting, power_max_pct=most, power_min_pct=least)
 
 
 def keep_fitted(profile: GlassProfile) -> None:

@@ -3,11 +3,14 @@
 import json
 
 import attrs
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel
 
 from app.command import run
-from app.fitted_file import fitted_path, keep_fitted, read_fitted
+from app.fitted_file import fitted_path, keep_fitted, read_fitted, with_fitted
 from app.glass.fitted_dialog import FittedDialog
 from shared.profile import GENERIC
 from shared.profile_file import dump_profile, profile_from_data
@@ -75,6 +78,34 @@ def test_the_command_makes_a_strip_for_what_is_fitted_now(tmp_path, photo):
     assert run([str(word) for word in [*words, *few]]) == 0
     strip = read_strip(tmp_path / "strip" / "strip.json")
     assert profile_from_data(strip.profile).machine.tube == "The second"
+
+
+def test_a_tube_of_another_power_gets_the_same_watts():
+    known = attrs.evolve(
+        GENERIC, setting=attrs.evolve(GENERIC.setting, power_max_pct=50.0, power_min_pct=15.0)
+    )
+    for rated_w in (60.0, 100.0):
+        machine = attrs.evolve(GENERIC.machine, rated_w=rated_w, firing_floor_pct=5.0)
+        floor = attrs.evolve(known, machine=attrs.evolve(known.machine, firing_floor_pct=5.0))
+        found = with_fitted(floor, attrs.evolve(known, machine=machine))
+        for name in ("power_max_pct", "power_min_pct"):
+            watts = getattr(known.setting, name) * known.machine.rated_w
+            assert getattr(found.setting, name) * rated_w == pytest.approx(watts, rel=0.01)
+
+
+@given(
+    rated_w=st.floats(5.0, 400.0), floor=st.floats(0.0, 60.0), most=st.floats(1.0, 100.0),
+    share=st.floats(0.1, 0.9),
+)  # fmt: skip
+def test_any_tube_gets_a_setting_that_it_has(rated_w, floor, most, share):
+    setting = attrs.evolve(GENERIC.setting, power_max_pct=most, power_min_pct=share * most)
+    machine = attrs.evolve(GENERIC.machine, firing_floor_pct=floor)
+    known = attrs.evolve(GENERIC, setting=setting, machine=machine)
+    now = attrs.evolve(GENERIC, machine=attrs.evolve(machine, rated_w=rated_w))
+    found = with_fitted(known, now).setting
+    assert 0.0 <= found.power_min_pct < found.power_max_pct <= 100.0
+    if rated_w != machine.rated_w:
+        assert found.power_min_pct >= floor
 
 
 def test_a_damaged_file_counts_as_absent():
