@@ -14,6 +14,7 @@ from shared import units
 from shared.operators import Grey, Tone
 from shared.paths import RESOURCES
 from shared.recipe import field_info
+from shared.units import percent
 
 if TYPE_CHECKING:
     from app.studio import Studio
@@ -111,7 +112,8 @@ class BenchParts(QObject):
         """The histogram behind the curve, and what lies beyond the two points."""
         beyond = picture.beyond
         self._tone.setText(
-            f"Beyond the points: {beyond.bare:.1%} to bare glass, {beyond.full:.1%} to full frost."
+            f"Beyond the points: {percent(beyond.bare, 1)} to bare glass, "
+            f"{percent(beyond.full, 1)} to full frost."
         )
         self._studio.bench.set_curve_histogram(picture.greys.tolist())
 

@@ -22,6 +22,7 @@ from engine.contact import Small, contact_sheet
 from engine.flow import Flow, Prepared
 from shared.operators import Grey
 from shared.recipe import Recipe, field_info
+from shared.units import percent
 
 ACROSS = 5
 TILE = 190
@@ -136,5 +137,5 @@ def _facts(small: Small) -> str:
     words = f"contrast {facts.contrast:.0f}, detail {facts.detail:.1f}"
     for share, end in ((facts.clipped_dark, "black"), (facts.clipped_light, "white")):
         if share >= CLIPPED:
-            words += f"\n\u26a0 {share:.0%} clipped to {end}"
+            words += f"\n\u26a0 {percent(share)} clipped to {end}"
     return words

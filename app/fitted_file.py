@@ -58,7 +58,7 @@ def _same_watts(setting: Setting, was: Machine, now: Machine) -> Setting:
     if least >= most:
         most = min(2.0 * least, 100.0)
     if least >= most:
-        least = most / 2.0
+        least = max(most / 2.0, now.firing_floor_pct)
     return attrs.evolve(setting, power_max_pct=most, power_min_pct=least)
 
 

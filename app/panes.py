@@ -12,6 +12,7 @@ from app.renderer import Answer, PaneWish, Renderer, Request
 from app.session import Session
 from shared import units
 from shared.recipe import Recipe
+from shared.units import percent
 
 if TYPE_CHECKING:
     from engine.view import Picture, Reading
@@ -170,10 +171,9 @@ class Panes(QObject):
             place = f"{across:.2f}, {down:.2f} in"
         if found.colour is not None:
             red, green, blue = found.colour
-            return f"{place}   R {red} G {green} B {blue}   grey {found.tone:.0%}"
-        return (
-            f"{place}   look {found.look:.0%}   L* {found.lightness:.0f}   frost {found.mark:.0%}"
-        )
+            return f"{place}   R {red} G {green} B {blue}   grey {percent(found.tone)}"
+        look, frost = percent(found.look), percent(found.mark)
+        return f"{place}   look {look}   L* {found.lightness:.0f}   frost {frost}"
 
     def _left(self) -> None:
         for pane in self._compare.panes:

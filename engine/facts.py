@@ -13,6 +13,7 @@ from shared import units
 from shared.profile import GlassProfile, Setting
 from shared.recipe import Recipe, field_info
 from shared.stale import stale_today
+from shared.units import percent
 
 _MOST_BARE = 0.30
 _MOST_FULL = 0.08
@@ -153,7 +154,7 @@ def _cautions(
         said.append(
             Caution(
                 "tone",
-                f"{found.bare_share:.0%} of the picture stays bare glass: open the shadows, "
+                f"{percent(found.bare_share)} of the picture stays bare glass: open the shadows, "
                 "or raise the least frost.",
             )
         )
@@ -161,7 +162,7 @@ def _cautions(
         said.append(
             Caution(
                 "tone",
-                f"{found.full_share:.0%} of the picture is full frost without detail: "
+                f"{percent(found.full_share)} of the picture is full frost without detail: "
                 "hold the highlights.",
             )
         )

@@ -10,6 +10,7 @@ from engine.drive import Aim, aim_of
 from engine.linearise import UNREACHABLE
 from shared.profile import GlassProfile
 from shared.recipe import Recipe
+from shared.units import percent
 
 LEAST_GAP_L = 2.0
 """A gap above bare glass that is smaller hardly shows; CIE L*, starting guess."""
@@ -122,7 +123,7 @@ def _pitch(recipe: Recipe, profile: GlassProfile) -> Iterator[Caution]:
         yield Caution(
             "plate",
             f"The pitch is wider than the beam of {profile.machine.beam_mm:g} mm: lines will "
-            f"show, {beam.line_ripple(profile.machine.beam_mm, pitch):.0%} uneven.",
+            f"show, {percent(beam.line_ripple(profile.machine.beam_mm, pitch))} uneven.",
         )
     spread = burning.total_spread_mm(profile)
     if overlap > MOST_OVERLAP or 2.0 * pitch < spread:

@@ -37,6 +37,11 @@ def pixel_count(length_mm: float, pitch_mm: float) -> int:
     return max(1, round(length_mm / pitch_mm))
 
 
+def percent(share: float, digits: int = 0) -> str:
+    """A share of 1 as people read it, the sign apart from the number (ISO 80000-1)."""
+    return f"{100.0 * share:.{digits}f} %"
+
+
 def parse_number(text: str) -> float:
     """A decimal number with point or comma.
 

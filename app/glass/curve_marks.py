@@ -6,6 +6,7 @@ import attrs
 
 from engine.curve_points import characteristic_points
 from shared.profile import GlassProfile
+from shared.units import percent
 
 LEAST_SPAN = 10.0
 """The fluence axis covers at least a decade."""
@@ -61,7 +62,7 @@ def curve_in_words(profile: GlassProfile) -> str:
         words.append(f"Bare up to {profile.response.threshold_j_mm2:.3g} J/mm\u00b2,")
     if half is not None:
         words.append(f"half frost at {half:.3g},")
-    words.append(f"fullest with {fullest[1]:.0%} at {fullest[0]:.3g} J/mm\u00b2;")
+    words.append(f"fullest with {percent(fullest[1])} at {fullest[0]:.3g} J/mm\u00b2;")
     words.append(f"frost flakes off beyond {profile.response.flaking_j_mm2:.3g}.")
     words += [_power_words(profile, *end) for end in _ends(profile)]
     if profile.knots:
@@ -84,9 +85,9 @@ def _ends(profile: GlassProfile) -> tuple[tuple[str, float], tuple[str, float]]:
     return ("Least", setting.power_min_pct), ("Greatest", setting.power_max_pct)
 
 
-def _power_words(profile: GlassProfile, word: str, percent: float) -> str:
-    fluence = profile.fluence_j_mm2(percent)
+def _power_words(profile: GlassProfile, word: str, power: float) -> str:
+    fluence = profile.fluence_j_mm2(power)
     if fluence <= 0.0:
-        return f"{word} power {percent:.3g} %: the tube does not fire."
+        return f"{word} power {power:.3g} %: the tube does not fire."
     ((_, frost), _) = characteristic_points(profile, fluence, fluence * 1.01, 2)
-    return f"{word} power {percent:.3g} %: {fluence:.3g} J/mm\u00b2, {frost:.0%} frost."
+    return f"{word} power {power:.3g} %: {fluence:.3g} J/mm\u00b2, {percent(frost)} frost."

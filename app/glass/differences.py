@@ -7,6 +7,7 @@ import attrs
 from app.glass.profile_form import PARTS, WHOLE
 from shared.profile import GlassProfile
 from shared.profile_fields import Figure, figures
+from shared.units import percent
 
 
 @attrs.frozen
@@ -46,9 +47,9 @@ def _row(figure: Figure, heading: str, first: object, second: object, name: str)
 
 def _knots(profile: GlassProfile) -> str:
     knots = sorted(profile.knots, key=lambda knot: knot.fluence_j_mm2)
-    return ", ".join(f"{k.fluence_j_mm2:.4g}: {k.frost:.1%}" for k in knots) or "none"
+    return ", ".join(f"{k.fluence_j_mm2:.4g}: {percent(k.frost, 1)}" for k in knots) or "none"
 
 
 def _gains(profile: GlassProfile, screen: str) -> str:
     points = sorted(profile.gains_of(screen), key=lambda point: point.drive)
-    return ", ".join(f"{p.drive:.0%}: {p.frost:.1%}" for p in points) or "none"
+    return ", ".join(f"{percent(p.drive)}: {percent(p.frost, 1)}" for p in points) or "none"

@@ -18,6 +18,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app import theme
 from app.glass.axis import Axis
+from shared.units import percent
 
 FROST = Axis(0.0, 1.0)
 _EDGE = 6.0
@@ -152,7 +153,7 @@ class Plot(QWidget):
             painter.drawLine(QPointF(area.left(), y), QPointF(area.right(), y))
             painter.setPen(QColor(theme.QUIET))
             room = QRectF(0.0, y - high / 2, area.left() - _EDGE, high)
-            painter.drawText(room, _RIGHT, f"{share:.0%}".replace("%", " %"))
+            painter.drawText(room, _RIGHT, percent(share))
 
     def _paint_axis(self, painter: QPainter) -> None:
         area, words = self.area(), self.metrics

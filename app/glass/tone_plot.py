@@ -12,6 +12,7 @@ from app.jobs import Job
 from engine.curve_points import TonePoints, tone_points
 from shared.profile import GlassProfile
 from shared.recipe import Screen, field_info
+from shared.units import percent
 
 _GAP_SHOWN = 0.004
 """A gap above bare glass that is smaller cannot be made out in the plot."""
@@ -69,7 +70,7 @@ class TonePlot(Plot):
         painter.setPen(QPen(QColor(theme.WARN), 2))
         painter.drawLine(foot + QPointF(1, 0), top + QPointF(1, 0))
         painter.setPen(QColor(theme.WARN))
-        gap = f"\u26a0 gap from bare glass to {100 * self.shown.least:.0f} %"
+        gap = f"\u26a0 gap from bare glass to {percent(self.shown.least)}"
         painter.drawText(foot + QPointF(8, -5), gap)
 
     def _start(self) -> None:
@@ -92,10 +93,10 @@ class TonePlot(Plot):
         self.lines = (Line(_LABELS[wish.screen.kind], found.points),)
         how = "measured" if found.measured else "reckoned"
         half = next((drive for drive, frost in found.points if frost >= 0.5), None)
-        words = f"{_LABELS[wish.screen.kind]}, {how}: lightest tone {found.least:.0%} frost, "
-        words += f"half frost at {half:.0%} drive, " if half is not None else ""
+        words = f"{_LABELS[wish.screen.kind]}, {how}: lightest tone {percent(found.least)} frost, "
+        words += f"half frost at {percent(half)} drive, " if half is not None else ""
         self.message, self.caption = "", f"{_LABELS[wish.screen.kind]}, {how}"
-        self.setAccessibleDescription(f"{words}fullest {found.points[-1][1]:.0%}.")
+        self.setAccessibleDescription(f"{words}fullest {percent(found.points[-1][1])}.")
         self.update()
 
     def _ended(self) -> None:

@@ -25,6 +25,7 @@ from engine.strip.cells import cell_picture
 from engine.strip.fit import Fit
 from engine.strip.judge import Verdict
 from shared.profile import GlassProfile
+from shared.units import percent
 
 NOTHING = "Read a photo of the strip first, or type in what its patches show."
 _RUN = Qt.ItemDataRole.UserRole
@@ -193,12 +194,12 @@ def _figures(verdict: Verdict) -> str:
     words = [f"error about {verdict.error:.1f} L*"]
     if verdict.cell is not None:
         words.append(f"{verdict.cell.tones} of {verdict.cell.tones_wanted} tones")
-        words.append(f"{100 * verdict.cell.detail:.0f} % of the detail")
+        words.append(f"{percent(verdict.cell.detail)} of the detail")
     return ", ".join(words)
 
 
 def _facts(fit: Fit) -> str:
-    words = [f"Tones known to about {fit.curve_error:.1%} of the range."]
+    words = [f"Tones known to about {percent(fit.curve_error, 1)} of the range."]
     if fit.spread is not None:
         words.append(f"Spread {fit.spread.spread_mm:.2f} \u00b1 {fit.spread.error_mm:.2f} mm.")
     power = fit.power

@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from app import theme
 from app.compare import overlays
 from shared.fields import Region
+from shared.units import percent
 
 LEAST_SHARE = 0.05
 _STEP, _FINE = 0.02, 0.005
@@ -179,6 +180,6 @@ class CropPicture(QWidget):
     def _describe(self) -> None:
         left, top, right, bottom = self.crop
         self.setAccessibleDescription(
-            f"From {left:.0%} to {right:.0%} of the width and from {top:.0%} to {bottom:.0%} of "
-            "the height."
+            f"From {percent(left)} to {percent(right)} of the width "
+            f"and from {percent(top)} to {percent(bottom)} of the height."
         )

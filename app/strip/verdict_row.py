@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem
 
 from app import theme
 
-ROW_HEIGHT = 92
+ROW_HEIGHT = 104
 _PICTURE = 76
 _ROOM = 14
 _BESIDE = _ROOM + _PICTURE

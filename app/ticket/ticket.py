@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 from app import theme
 from shared import units
 from shared.profile import Setting
+from shared.units import percent
 
 if TYPE_CHECKING:
     from engine.facts import Facts
@@ -221,4 +222,4 @@ def _duration(seconds: float) -> str:
 
 
 def _share(share: float | None) -> str:
-    return "measuring" if share is None else f"{share:.1%} of the picture"
+    return "measuring" if share is None else f"{percent(share, 1)} of the picture"

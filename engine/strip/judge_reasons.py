@@ -8,6 +8,7 @@ from engine.strip.fit_gains import screen_named
 from engine.strip.judge_cell import CellFacts
 from shared.recipe import Screen
 from shared.strip import Strip
+from shared.units import percent
 
 LEAST_DETAIL = 0.6
 MUCH_GRAIN = 1.5
@@ -41,10 +42,11 @@ def _of_curve(strip: Strip, fit: Fit) -> Sequence[str]:
     if fit.power.flakes and profile.fluence_j_mm2(setting.power_max_pct) > fit.power.flaking_j_mm2:
         found.append("The greatest power is so strong that frost flakes off.")
     if curve.most < SHORT:
-        found.append(f"It reaches only {curve.most:.0%} of the fullest frost.")
+        found.append(f"It reaches only {percent(curve.most)} of the fullest frost.")
     if screen.kind == "continuous" and curve.least > GAP:
         found.append(
-            f"Its least power already gives {curve.least:.0%} frost: the darkest tones are lost."
+            f"Its least power already gives {percent(curve.least)} frost: "
+            "the darkest tones are lost."
         )
     return found
 
@@ -57,7 +59,7 @@ def _of_power(strip: Strip, fit: Fit) -> Sequence[str]:
     least = tone_curve(fit.profile, Screen(kind="continuous"), strip.pitch_mm).least
     if least <= MUCH_GAP:
         return []
-    return [f"This setting suits dots: continuous power would begin at {least:.0%} frost."]
+    return [f"This setting suits dots: continuous power would begin at {percent(least)} frost."]
 
 
 def _of_cell(cell: CellFacts) -> Sequence[str]:
@@ -69,7 +71,7 @@ def _of_cell(cell: CellFacts) -> Sequence[str]:
     if cell.grain > MUCH_GRAIN:
         found.append(f"Its grain shows: {cell.grain:.1f} L*.")
     if cell.detail < LEAST_DETAIL:
-        found.append(f"Only {cell.detail:.0%} of the detail is left.")
+        found.append(f"Only {percent(cell.detail)} of the detail is left.")
     return found
 
 

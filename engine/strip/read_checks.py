@@ -14,6 +14,8 @@ from shared.strip import Box, Patch, Strip
 
 CLIPPED_AT = 253.5 / 255.0
 MOST_CLIPPED, MOST_CLIPPED_CELL = 0.02, 0.001
+LEAST_FROSTED = 0.4
+"""Share of the lightest solid patches' light below which one is no full frost."""
 SPECKLED = 0.05
 """Share of patches with single pixels at white, though solids are not, beyond any reflection's."""
 MANY_CLIPPED = 0.3
@@ -95,9 +97,11 @@ def check_style(style: Style) -> None:
 def calm_solids(patches: tuple[Patch, ...], fields: list[Field]) -> list[int]:
     """The solids of the reference run, or those of all other runs if they are more even, for they
     tell of the photo alone: where a setting is so strong that frost flakes, ragged patches are no
-    fault of the photo."""
+    fault of the photo. Those of settings too weak to frost tell nothing."""
     reference = reference_run(patches)
     solids = [n for n, p in enumerate(patches) if p.kind == "solid" and fields[n].pixels]
+    frosted = LEAST_FROSTED * float(np.nanquantile([fields[n].level for n in solids], 0.9))
+    solids = [n for n in solids if fields[n].level > frosted]
     own = [n for n in solids if patches[n].run == reference]
     others = [n for n in solids if patches[n].run != reference]
     both = [numbers for numbers in (own, others) if numbers]

@@ -1,15 +1,16 @@
 """What is said of a photo that was read: warnings, which may change what it is worth, and notes."""
 
 from engine.strip.read_result import PatchReading
+from shared.units import percent
 
 LIGHT_BARE = 0.15
 """Bare glass over solid patches from which on a veil of light has to be thought of."""
 _PALE = (
-    "Bare glass looks {:.0%} as light as solid frost. If it is darker to the eye, a reflection or "
+    "Bare glass looks {} as light as solid frost. If it is darker to the eye, a reflection or "
     "haze lies over the strip and the dark tones would come out wrong: photograph it again."
 )
 _VEIL = (
-    "A haze or a reflection lies evenly over the strip and was taken off: it makes up {:.0%} of "
+    "A haze or a reflection lies evenly over the strip and was taken off: it makes up {} of "
     "what bare glass shows. A photo without it, on dull black, is surer."
 )
 _STYLE = (
@@ -39,9 +40,9 @@ def warnings(
     is bare over solid where it is known to be the glass's own. over: of the edges."""
     found = [_STYLE] if style else []
     if veil_share > 0.0:
-        found.append(_VEIL.format(veil_share))
+        found.append(_VEIL.format(percent(veil_share)))
     if bare_over_solid > LIGHT_BARE:
-        found.append(_PALE.format(bare_over_solid))
+        found.append(_PALE.format(percent(bare_over_solid)))
     if over > MUCH_OVER:
         found.append(_SHARPENED)
     return tuple(found)

@@ -36,7 +36,7 @@ SURE = 5.0
 MOST_STRENGTH = 0.3
 """Beyond it too much is left after the sine, which stands for any S, is taken off: curves that
 bend about another tone than the middle leave 1 L* (virtual photos)."""
-LEAST_GAIN = 1.8
+LEAST_GAIN = 1.7
 """Factor by which taking the style off brings patches together."""
 LEAST_WHITE = 0.6
 """Encoded tone of the lightest patches, below which the curve is too straight to be seen."""
@@ -67,17 +67,22 @@ def style_of(strip: Strip, fields: list[Field], bare: Bare) -> Style:
     if seen is None or np.quantile(seen.shades, 0.99) < LEAST_WHITE:
         return Style(0.0, math.inf, 1.0)
     found = minimize_scalar(
-        lambda strength: float(np.log1p(np.square(seen.off(strength) / 3.0)).sum()),
+        lambda strength: _apart(seen.off(strength)),
         bounds=_REACH,
         method="bounded",
         options={"xatol": 0.002},
     )
     strength = float(found.x)
-    before, off = seen.off(0.0), seen.off(strength)
+    off = seen.off(strength)
     slope = (seen.off(strength + _STEP) - seen.off(strength - _STEP)) / (2.0 * _STEP)
-    scatter, was = (1.4826 * float(np.median(np.abs(apart))) for apart in (off, before))
-    error = scatter / max(float(np.linalg.norm(slope)), 1e-9)
-    return Style(strength, error, was / max(scatter, 1e-9))
+    scatter = 1.4826 * float(np.median(np.abs(off)))
+    gain = math.sqrt(_apart(seen.off(0.0)) / max(_apart(off), 1e-12))
+    return Style(strength, scatter / max(float(np.linalg.norm(slope)), 1e-9), gain)
+
+
+def _apart(off: Values) -> float:
+    """How far patches alike are apart: squares, of which large ones count less."""
+    return float(np.log1p(np.square(off / 3.0)).sum())
 
 
 @attrs.frozen(eq=False)

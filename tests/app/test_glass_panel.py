@@ -188,7 +188,7 @@ def test_no_difference_is_missed():
     assert differences(MEASURED, MEASURED) == ()
     (row,) = differences(MEASURED, attrs.evolve(MEASURED, knots=KNOTS[:2]))
     assert row.label == "Curve: measured points"
-    assert row.second == "0.2: 0.0%, 0.4: 50.0%"
+    assert row.second == "0.2: 0.0 %, 0.4: 50.0 %"
 
 
 @pytest.mark.parametrize(

@@ -13,6 +13,7 @@ from app.output_dialog import OutputDialog
 from app.preferences import Preferences
 from engine.flow import prepare
 from engine.photo import open_photo
+from shared.units import percent
 
 LEFT = Qt.MouseButton.LeftButton
 CTRL = Qt.KeyboardModifier.ControlModifier
@@ -227,5 +228,5 @@ def test_shares_beyond_the_points_are_shown_whatever_the_panes_show(open_desk):
     desk.do(lambda: studio.session.edit("A", {"tone.bare_point": 0.4}))
     share = studio.panes.picture(0).beyond.bare
     assert 0.4 < share < 0.6
-    assert f"{share:.1%} to bare glass" in studio.parts._tone.text()
+    assert f"{percent(share, 1)} to bare glass" in studio.parts._tone.text()
     assert np.sum(studio.panes.picture(0).greys) > 0

@@ -120,7 +120,7 @@ def test_too_few_photo_pixels_are_warned_of(rows: int, columns: int, enough: str
 def test_much_bare_glass_is_warned_of(bare: float, steps: list[str]) -> None:
     found = ticket(bare=bare)
     assert warned(found) == steps
-    assert all("30% of the picture stays bare" in c.sentence for c in found.cautions)
+    assert all("30 % of the picture stays bare" in c.sentence for c in found.cautions)
 
 
 @pytest.mark.parametrize(("full", "steps"), [(0.08, []), (0.081, ["tone"])])

@@ -26,8 +26,8 @@ Piece = tuple[Strip, Burnt]
 
 @pytest.fixture(scope="module")
 def piece() -> Piece:
-    """Many patches alike, as on any strip that Rimetype lays out."""
-    plan = Plan(((52.0, 16.0), (60.0, 18.0)), (350.0,), ("diffusion",), (110.0, 120.0))
+    """Many patches alike, as on any strip that Rimetype lays out, and a run too weak to frost."""
+    plan = Plan(((52.0, 16.0), (12.0, 11.0)), (350.0,), ("diffusion",), (110.0, 120.0))
     sheet = SHEETS["fine"]
     made = make_strip(strip_loop.photo("portrait"), Recipe(), strip_loop.planned(sheet), plan)
     return made.strip, strip_loop.burnt_of(made, sheet)

@@ -41,3 +41,8 @@ def test_resolution_as_png_and_bmp_store_it() -> None:
 
 def test_a_length_has_at_least_one_pixel() -> None:
     assert units.pixel_count(0.001, 1.0) == 1
+
+
+def test_shares_are_read_in_percent() -> None:
+    assert units.percent(0.4) == "40 %"
+    assert units.percent(0.00349, 1) == "0.3 %"
