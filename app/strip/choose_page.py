@@ -194,7 +194,7 @@ def _figures(verdict: Verdict) -> str:
     words = [f"error about {verdict.error:.1f} L*"]
     if verdict.cell is not None:
         words.append(f"{verdict.cell.tones} of {verdict.cell.tones_wanted} tones")
-        words.append(f"{percent(verdict.cell.detail)} of the detail")
+        words.append(f"{percent(min(1.0, verdict.cell.detail))} of the detail")
     return ", ".join(words)
 
 
