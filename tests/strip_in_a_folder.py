@@ -50,16 +50,25 @@ def made() -> Made:
 
 def photographed(folder: Path) -> NDArray[np.uint8]:
     """The strip of a folder, burnt as its files say and photographed: rows x columns x 3, sRGB."""
-    strip = read_strip(folder / "strip.json")
+    return _photographed(folder, read_strip(folder / "strip.json"), exchanged=False)
+
+
+def photographed_exchanged(folder: Path) -> NDArray[np.uint8]:
+    """The same, but for the settings of both runs, which were exchanged at the machine."""
+    return _photographed(folder, read_strip(folder / "strip.json"), exchanged=True)
+
+
+def _photographed(folder: Path, strip: Strip, *, exchanged: bool) -> NDArray[np.uint8]:
+    settings = strip.runs[::-1] if exchanged else strip.runs
     pieces = []
-    for run in strip.runs:
+    for run, setting in zip(strip.runs, settings, strict=True):
         codes = cv2.imread(str(folder / run.file), cv2.IMREAD_GRAYSCALE)
         burnt = virtual_sheet.burn(
             SHEET,
             np.asarray(codes, np.uint8),
-            power_max_pct=run.power_max_pct,
-            power_min_pct=run.power_min_pct,
-            speed_mm_s=run.speed_mm_s,
+            power_max_pct=setting.power_max_pct,
+            power_min_pct=setting.power_min_pct,
+            speed_mm_s=setting.speed_mm_s,
             pitch_mm=strip.pitch_mm,
         )
         pieces.append((burnt, run.origin_mm))

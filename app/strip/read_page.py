@@ -60,6 +60,7 @@ class ReadPage(QWidget):
         self.unit.chosen.connect(work.set_unit)
         work.strip_changed.connect(self._take_strip)
         work.reading_changed.connect(self.follow)
+        work.judgement_changed.connect(self._say)
         work.read_progressed.connect(self.progress.show_share)
         self._take_strip()
         self.follow()
