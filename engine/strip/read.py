@@ -123,9 +123,9 @@ def read_photo(
     dark, gain = light.dark(*middle)[0], light.gain(*middle)[0]
     strength = style.strength if style.found else 0.0
     veil = veil_of(strip, fields, light)
-    haze = veil.level if veil.found(dark) else 0.0
+    read_checks.check_bare(veil)
+    haze = veil.taken_off(dark)
     bare_over_solid = float((dark - haze) / (dark - haze + gain))
-    pale = 0.0 if veil.known(dark) else bare_over_solid
     cells = []
     for cell in strip.cells:
         cells.append(_cell(taken, light, cell, pitch_mm))
@@ -146,7 +146,7 @@ def read_photo(
         reference_run=reference_run(strip.patches),
         style=strength,
         veil=haze / gain,
-        warnings=read_words.warnings(strength, haze / dark, pale, sharp.over),
+        warnings=read_words.warnings(strength, veil, dark, bare_over_solid, sharp.over),
         notes=read_words.notes(readings),
     )
 

@@ -10,6 +10,7 @@ from engine.strip.rectify import Shot
 from engine.strip.refuse import Refusal
 from engine.strip.refuse_photo import is_squeezed
 from engine.strip.style import MOST_STRENGTH, Style
+from engine.strip.veil import Veil
 from shared.strip import Box, Patch, Strip
 
 CLIPPED_AT = 253.5 / 255.0
@@ -50,6 +51,9 @@ TOGETHER = 0.25
 SHADED_SPREAD, SHADED_TOGETHER = 0.006, 0.2
 """The same for patches that are off in step with the bare glass beside them."""
 _BESIDE, _MOST_OFF_STEP = 12, 0.4
+MOST_UNEVEN = 0.25
+"""Of bare glass against frost, as in engine.strip.veil.Veil; without a reflection it stays below
+0.03 (virtual photos)."""
 MOST_GAIN_RATIO = 4.5
 MOST_OFF = 0.09
 MOST_LEFT_OUT = 0.15
@@ -157,6 +161,12 @@ def check_glare(strip: Strip, light: Light, bare: Bare) -> None:
         beside = _beside(box, bare)
         if beside.any() and np.mean(over[beside] > GLARE_ON_PATCH) > GLARE_AROUND:
             raise Refusal("glare")
+
+
+def check_bare(veil: Veil) -> None:
+    """Raises Refusal for a reflection so wide that it lifts bare glass smoothly."""
+    if veil.uneven > MOST_UNEVEN:
+        raise Refusal("glare")
 
 
 def check_light(strip: Strip, light: Light, bare: Bare, found: Edges) -> None:

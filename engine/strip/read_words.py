@@ -1,6 +1,7 @@
 """What is said of a photo that was read: warnings, which may change what it is worth, and notes."""
 
 from engine.strip.read_result import PatchReading
+from engine.strip.veil import Veil
 from shared.units import percent
 
 LIGHT_BARE = 0.15
@@ -12,6 +13,13 @@ _PALE = (
 _VEIL = (
     "A haze or a reflection lies evenly over the strip and was taken off: it makes up {} of "
     "what bare glass shows. A photo without it, on dull black, is surer."
+)
+MUCH_UNEVEN = 0.06
+"""Unevenness of bare glass, as in engine.strip.veil.Veil, from which a reflection lies over part of
+it; without one it stays below 0.03 (virtual photos)."""
+_PART = (
+    "Bare glass and frost do not stand in the same light: a reflection lies over part of the strip "
+    "and lifts the dark tones. Photograph it again with the reflection moved away."
 )
 _STYLE = (
     "The camera's picture style bends the tones and was taken off as far as it shows. A photo with "
@@ -34,15 +42,21 @@ _NO_WHITE = (
 
 
 def warnings(
-    style: float, veil_share: float, bare_over_solid: float, over: float
+    style: float, veil: Veil, dark: float, bare_over_solid: float, over: float
 ) -> tuple[str, ...]:
-    """Sentences that ask for another photo; style and share of a veil are 0 where none is, and so
-    is bare over solid where it is known to be the glass's own. over: of the edges."""
+    """Sentences that ask for another photo.
+
+    style: strength of a picture style that was taken off, or 0; dark: what bare glass shows;
+    bare_over_solid: without the veil; over: of the edges.
+    """
     found = [_STYLE] if style else []
-    if veil_share > 0.0:
-        found.append(_VEIL.format(percent(veil_share)))
-    if bare_over_solid > LIGHT_BARE:
+    haze = veil.taken_off(dark)
+    if haze > 0.0:
+        found.append(_VEIL.format(percent(haze / dark)))
+    if bare_over_solid > LIGHT_BARE and not veil.known(dark):
         found.append(_PALE.format(percent(bare_over_solid)))
+    if veil.uneven > MUCH_UNEVEN:
+        found.append(_PART)
     if over > MUCH_OVER:
         found.append(_SHARPENED)
     return tuple(found)

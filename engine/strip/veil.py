@@ -8,12 +8,13 @@ frost gets none.
 import attrs
 import numpy as np
 
-from engine.strip.even import Light
+from engine.strip.even import Light, Values
 from engine.strip.read_patches import LEAST_PIXELS, Field, middle
 from shared.strip import Strip
 
-SURE = 5.0
-"""Standard errors from nought on which a veil is taken as found."""
+SURE, KNOWN = 5.0, 3.0
+"""Standard errors from nought from which on a veil is taken as found, and within which there is
+taken to be none."""
 LEAST_SHARE = 0.15
 """Share of what bare glass shows, below which a veil is not worth telling."""
 _MOST_NOISE = 0.3
@@ -30,14 +31,17 @@ class Veil:
 
     level: float = 0.0
     error: float = np.inf
+    uneven: float = 0.0
+    """How much bare glass differs from place to place, relative to the frost's light there and
+    without the veil: robust standard deviation over median."""
 
-    def found(self, dark: float) -> bool:
-        """Whether it is to be taken off bare glass that shows `dark`."""
-        return self.level > max(SURE * self.error, LEAST_SHARE * dark)
+    def taken_off(self, dark: float) -> float:
+        """What is to be taken off bare glass that shows `dark`: 0 where no veil is sure."""
+        return self.level if self.level > max(SURE * self.error, LEAST_SHARE * dark) else 0.0
 
     def known(self, dark: float) -> bool:
         """Whether a veil worth telling of would have been found in bare glass that shows `dark`."""
-        return SURE * self.error < LEAST_SHARE * dark
+        return KNOWN * self.error < LEAST_SHARE * dark
 
 
 def veil_of(strip: Strip, fields: list[Field], light: Light) -> Veil:
@@ -54,8 +58,10 @@ def veil_of(strip: Strip, fields: list[Field], light: Light) -> Veil:
     level = np.array([fields[n].level for n in bare])
     noise = np.median([fields[n].samples.level.std() for n in bare])
     gain = light.gain(x, y)
-    if noise > _MOST_NOISE * np.median(level) or gain.std() < _FLAT * gain.mean():
+    if noise > _MOST_NOISE * np.median(level):
         return Veil()
+    if gain.std() < _FLAT * gain.mean():
+        return Veil(uneven=_uneven(level / gain))
     terms = np.stack([gain, np.ones_like(gain)], axis=-1)
     weight = np.ones_like(gain)
     for _ in range(_TURNS):
@@ -65,4 +71,11 @@ def veil_of(strip: Strip, fields: list[Field], light: Light) -> Veil:
         scatter = max(1.4826 * float(np.median(np.abs(off))), 1e-6)
         weight = 1.0 / (1.0 + (off / (2.5 * scatter)) ** 2)
     error = scatter * float(np.sqrt(np.linalg.inv(normal)[1, 1]))
-    return Veil(float(solved[1]), error)
+    veil = Veil(float(solved[1]), error)
+    haze = veil.taken_off(float(np.median(level)))
+    return attrs.evolve(veil, uneven=_uneven((level - haze) / gain))
+
+
+def _uneven(share: Values) -> float:
+    middle = float(np.median(share))
+    return 1.4826 * float(np.median(np.abs(share - middle))) / max(middle, 1e-9)

@@ -1,8 +1,10 @@
 """A veil of light over the strip: found where the light falls off, taken off bare glass, told."""
 
+import numpy as np
 import pytest
 
 from engine.strip.read import read_photo
+from engine.strip.refuse import Refusal
 from engine.strip.veil import Veil
 from shared.strip import Strip
 from tests import bad_photos as bad
@@ -47,9 +49,26 @@ def test_glass_that_is_pale_of_itself_is_no_haze() -> None:
 
 
 def test_a_veil_counts_when_it_is_sure_and_matters() -> None:
-    assert Veil(0.02, 0.001).found(0.04)
-    assert not Veil(0.02, 0.01).found(0.04)
-    assert not Veil(0.002, 0.0001).found(0.04)
-    assert not Veil(-0.02, 0.001).found(0.04)
+    assert Veil(0.02, 0.001).taken_off(0.04) == 0.02
+    assert Veil(0.02, 0.01).taken_off(0.04) == 0.0
+    assert Veil(0.002, 0.0001).taken_off(0.04) == 0.0
+    assert Veil(-0.02, 0.001).taken_off(0.04) == 0.0
     assert Veil(0.0, 0.001).known(0.04)
     assert not Veil().known(0.04)
+
+
+def with_pale_side(photo: bad.Photo, light: float) -> bad.Photo:
+    """A pale wall mirrored ever more towards the right."""
+    rise = np.linspace(0.0, light, photo.shape[1])[None, :, None]
+    return bad.encoded(bad.linear(photo) + rise)
+
+
+def test_a_wide_reflection_on_one_side_is_warned_of_or_refused(piece: Piece) -> None:
+    strip, burnt = piece
+    good = photograph(burnt, seed=1)
+    assert not read_photo(good, strip).warnings
+    warned = read_photo(with_pale_side(good, 0.025), strip)
+    assert any("not stand in the same light" in warning for warning in warned.warnings)
+    with pytest.raises(Refusal) as refused:
+        read_photo(with_pale_side(good, 0.2), strip)
+    assert refused.value.reason == "glare"
