@@ -51,7 +51,7 @@ TOGETHER = 0.25
 SHADED_SPREAD, SHADED_TOGETHER = 0.006, 0.2
 """The same for patches that are off in step with the bare glass beside them."""
 _BESIDE, _MOST_OFF_STEP = 12, 0.4
-MOST_UNEVEN = 0.25
+MOST_UNEVEN = 0.15
 """Of bare glass against frost, as in engine.strip.veil.Veil; without a reflection it stays below
 0.03 (virtual photos)."""
 MOST_GAIN_RATIO = 4.5
