@@ -128,6 +128,7 @@ def _palette() -> QPalette:
 def style_sheet() -> str:
     """The style sheet of the whole program."""
     return f"""
+    * {{ dialogbuttonbox-buttons-have-icons: 0; }}
     QToolTip {{ background: {PANE}; color: {TEXT}; border: 1px solid {EDGE}; padding: 4px; }}
     QLabel[role="caption"] {{ color: {QUIET}; }}
     QLabel[role="warning"] {{ color: {WARN}; }}
