@@ -50,7 +50,6 @@ class _Lit:
         """Raises Refusal for a photo that is too dark, burnt out or flat."""
         fields = measure(taken, strip.patches)
         read_checks.check_exposure(strip.patches, fields)
-        read_checks.check_cells(taken, strip, fields)
         return cls(taken, fields, *light_of(taken, strip, fields, report))
 
     def edges(self, strip: Strip) -> Edges:
@@ -84,6 +83,7 @@ def read_photo(
     view = find_strip(grey, strip, lambda share: report(_FOUND * share))
     lit = _Lit.of(shot(pixels, view), strip, lambda share: report(_FOUND + (_LIT - _FOUND) * share))
     read_checks.check_edges(lit.edges(strip), grey)
+    read_checks.check_cells(lit.taken, strip, lit.fields)
     read_checks.check_glare(strip, lit.light, lit.bare)
     style = style_of(strip, lit.fields, lit.bare)
     if style.found:
