@@ -1,109 +1,14 @@
-"""The bench as a user has it: steps, values, refusals, keys and names."""
+"""The bench as a user has it: steps, values, refusals, keys."""
 
-import attrs
 import pytest
-from PySide6.QtCore import QEvent, QPoint, Qt
+from PySide6.QtCore import QPoint
 from PySide6.QtWidgets import (
-    QAbstractButton,
-    QAbstractSpinBox,
     QApplication,
-    QComboBox,
-    QLabel,
     QPushButton,
-    QSlider,
-    QWidget,
 )
 
-from app import theme
-from app.bench.bench import Bench
-from app.bench.curve_editor import CurveEditor
-from app.bench.steps import STEPS
-from shared.errors import RecipeError
 from shared.recipe import Recipe, all_fields
-
-KEY = Qt.Key
-LEFT = Qt.MouseButton.LeftButton
-NAMES = [step.name for step in STEPS]
-
-
-class Desk:
-    """The least that keeps a recipe for a bench: takes what is acceptable, refuses the rest."""
-
-    def __init__(self, bench):
-        self.bench, self.recipe = bench, Recipe()
-        self.told = []
-        bench.edited.connect(self.edit)
-        bench.edit_started.connect(lambda key: self.told.append(("started", key)))
-        bench.edit_finished.connect(lambda key: self.told.append(("finished", key)))
-        bench.reset_wanted.connect(lambda key: self.show(self.recipe_with_default(key)))
-        bench.reset_step_wanted.connect(self.reset_step)
-
-    def edit(self, key, value):
-        self.told.append((key, value))
-        try:
-            self.show(self.recipe.with_values({key: value}))
-        except RecipeError as error:
-            self.bench.show_problem(key, str(error))
-
-    def recipe_with_default(self, key):
-        return self.recipe.with_values({key: Recipe().get(key)})
-
-    def reset_step(self, name):
-        groups = next(step.groups for step in STEPS if step.name == name)
-        start = Recipe()
-        self.show(attrs.evolve(self.recipe, **{g: getattr(start, g) for g in groups}))
-
-    def show(self, recipe):
-        self.recipe = recipe
-        self.bench.show_recipe(recipe)
-
-
-@pytest.fixture(autouse=True)
-def themed(qapp):
-    QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
-    theme.apply(qapp)
-    yield
-    qapp.setStyleSheet("")
-
-
-@pytest.fixture
-def bench(qtbot):
-    bench = Bench()
-    qtbot.addWidget(bench)
-    bench.resize(300, 720)
-    with qtbot.waitActive(bench):
-        bench.show()
-        bench.activateWindow()
-    return bench
-
-
-@pytest.fixture
-def desk(bench):
-    return Desk(bench)
-
-
-def header(bench, name):
-    return bench._steps[name].header
-
-
-def body(bench, name):
-    return bench._steps[name].body
-
-
-def settle():
-    for _ in range(3):
-        QApplication.processEvents()
-
-
-def is_focusable(widget):
-    return bool(widget.focusPolicy() & Qt.FocusPolicy.TabFocus) and widget.isEnabled()
-
-
-def parts_to_reach(bench):
-    """Every visible part that acts, but the inner line of a spin box, and unmarked segments."""
-    kinds = (QAbstractButton, QAbstractSpinBox, QComboBox, QSlider, CurveEditor)
-    parts = [w for w in bench.findChildren(QWidget) if isinstance(w, kinds)]
-    return [w for w in parts if w.isVisible() and w.isEnabled()]
+from tests.app.bench.parts import KEY, LEFT, NAMES, Desk, body, header, settle
 
 
 def test_one_step_is_open_at_a_time(bench, qtbot):
@@ -115,19 +20,6 @@ def test_one_step_is_open_at_a_time(bench, qtbot):
         assert [n for n in NAMES if body(bench, n) and body(bench, n).isVisible()] == [name]
         assert bench.open_name == name
     assert opened == NAMES[1:]
-
-
-@pytest.mark.parametrize("name", NAMES)
-def test_every_header_stays_whole_in_a_low_window(bench, name):
-    bench.resize(300, 560)
-    bench.open_step(name)
-    settle()
-    assert bench.height() == 560
-    for other in NAMES:
-        row = header(bench, other)
-        bottom = row.mapTo(bench, QPoint(0, row.height())).y()
-        assert row.height() == row.sizeHint().height()
-        assert bottom <= bench.height()
 
 
 def test_headers_go_by_keys(bench, qtbot):
@@ -336,105 +228,8 @@ def test_added_widgets_stand_where_they_were_put(bench, qtbot):
     assert seen == [top, control.button, bottom]
 
 
-EXTREMES = [
-    {"grey.method": "mix", "screen.kind": "threshold"},
-    {"grey.method": "layered"},
-    {"grey.method": "skin", "grey.area": (0.1, 0.1, 0.5, 0.5)},
-]
-
-
-@pytest.mark.parametrize("values", EXTREMES)
-@pytest.mark.parametrize("name", NAMES)
-def test_every_part_is_reached_by_tab_and_has_a_name(bench, desk, qtbot, name, values):
-    desk.show(Recipe().with_values(values))
-    bench.open_step(name)
-    settle()
-    wanted = set(parts_to_reach(bench))
-    header(bench, "photo").setFocus()
-    reached = {QApplication.focusWidget()}
-    for _ in range(80):
-        qtbot.keyClick(QApplication.focusWidget(), KEY.Key_Tab)
-        reached.add(QApplication.focusWidget())
-    for part in wanted:
-        named = part.accessibleName() or (isinstance(part, QAbstractButton) and part.text())
-        assert named, part
-        group = part.group() if isinstance(part, QAbstractButton) else None
-        assert part in reached or (group and group.checkedButton() in reached), part
-
-
-def check_nothing_is_clipped(bench):
-    """No label, field or button is smaller than its words need, and nothing sticks out."""
-    content = body(bench, bench.open_name).widget()
-    view = body(bench, bench.open_name).viewport()
-    assert content.width() <= view.width()
-    for label in content.findChildren(QLabel):
-        if label.isVisible() and label.text():
-            need = label.heightForWidth(label.width()) if label.wordWrap() else 0
-            assert label.height() >= max(need, label.fontMetrics().height()), label.text()
-            widest = max(label.text().split(), key=len) if label.wordWrap() else label.text()
-            assert label.fontMetrics().horizontalAdvance(widest) <= label.width(), label.text()
-    for field in content.findChildren(QAbstractSpinBox):
-        if field.isVisible():
-            room = field.lineEdit().width() - 8
-            assert field.fontMetrics().horizontalAdvance(field.text()) <= room, field.text()
-    for part in parts_to_reach(bench):
-        if content.isAncestorOf(part):
-            assert part.width() >= part.minimumSizeHint().width(), part
-            right = part.mapTo(view, QPoint(part.width(), 0)).x()
-            assert right <= view.width(), part
-
-
-@pytest.mark.parametrize("values", EXTREMES)
-@pytest.mark.parametrize("name", NAMES)
-def test_nothing_is_clipped_at_300_px_with_a_larger_font(qtbot, qapp, name, values):
-    before = qapp.font()
-    larger = qapp.font()
-    larger.setPointSizeF(larger.pointSizeF() * 1.25)
-    qapp.setFont(larger)
-    try:
-        bench = Bench()
-        qtbot.addWidget(bench)
-        bench.resize(300, 720)
-        bench.show()
-        bench.show_recipe(Recipe().with_values(values))
-        bench.open_step(name)
-        bench.show_problem(STEPS[NAMES.index(name)].keys[0], "Choose a smaller number, such as 4.")
-        settle()
-        assert bench.width() == 300
-        check_nothing_is_clipped(bench)
-    finally:
-        qapp.setFont(before)
-
-
-def test_controls_stand_still_when_the_scroll_bar_comes(bench):
-    bench.open_step("tone")
-    bench.resize(300, 1400)
-    settle()
-    free = bench.control("tone.lift").width()
-    bench.resize(300, 500)
-    settle()
-    assert body(bench, "tone").verticalScrollBar().isVisible()
-    assert bench.control("tone.lift").width() == free
-
-
 def test_the_curve_is_drawn_with_what_the_bench_is_given(bench):
     bench.set_curve_shape(lambda _: [(i / 100) ** 2 for i in range(101)])
     bench.set_curve_histogram([1.0] * 256)
     editor = bench.control("tone.curve").editor
     assert editor.height_at(0.5) == pytest.approx(0.25, abs=1e-3)
-
-
-def test_the_open_step_and_focus_can_be_seen(bench):
-    bench.open_step("grey")
-    header(bench, "tone").setFocus()
-    settle()
-    image = bench.grab().toImage()
-    ratio = image.devicePixelRatio()
-
-    def colour(widget, x, y):
-        place = widget.mapTo(bench, QPoint(x, y)) * ratio
-        return image.pixelColor(place).name()
-
-    assert colour(header(bench, "grey"), 1, 15) == theme.ACCENT
-    assert colour(header(bench, "tone"), 150, 1) == theme.ACCENT
-    assert colour(header(bench, "detail"), 150, 1) == theme.PANEL
