@@ -1,11 +1,12 @@
 """Whether every run was burnt with its own setting, told from what its patches show.
 
 On one glass, frost is one rising curve of fluence, whatever the run. Two settings exchanged at the
-machine put two runs beside that curve; exchanged back, they lie on it.
+machine, or one that was not changed, put runs beside that curve; with the settings that they were
+burnt with, they lie on it.
 """
 
 from collections.abc import Sequence
-from itertools import combinations
+from itertools import combinations, permutations
 
 import attrs
 import numpy as np
@@ -21,37 +22,68 @@ from shared.strip import Run, Strip
 
 Doubles = NDArray[np.float64]
 
+_AGAIN = "burn another strip, with each run at the setting that the placement sheet names for it."
 MOST_APART = 0.012
 """Mean distance from one curve, as a share of the tone range; photographed strips stay below 0.003
 (virtual sheets)."""
+BARE, FROSTED = 0.1, 0.4
+"""Tones, as shares of the range, below and above which a patch was surely not, and was, burnt."""
 CLEARER = 4.0
-"""How many times nearer to one curve the patches of exchanged runs come when exchanged back."""
+"""How many times nearer to one curve the patches come with the settings that were burnt."""
 
 
 def check_runs(strip: Strip, values: Sequence[Value], profile: GlassProfile, ends: Ends) -> None:
-    """Raises InputError that names two runs whose settings were exchanged at the machine.
+    """Raises InputError that names runs which were burnt with the setting of another one.
 
     profile: for the machine; ends: what the readings' 0 and 1 are in luminance.
     """
     as_told = _apart(strip, strip.runs, values, profile, ends)
     if as_told < MOST_APART or len(strip.runs) < 2:
         return
-    pairs = list(combinations(range(len(strip.runs)), 2))
-    apart = [_apart(strip, _exchanged(strip.runs, *pair), values, profile, ends) for pair in pairs]
+    idle = _not_burnt(strip, values, profile, ends)
+    if idle is not None:
+        raise InputError(
+            f"Run {idle + 1} left nothing on the glass where its setting should have frosted it: "
+            "burn it on the same strip, at its place, and photograph it again."
+        )
+    ways = _ways(strip.runs)
+    apart = [_apart(strip, runs, values, profile, ends) for runs, _ in ways]
     best = int(np.argmin(apart))
     if as_told > CLEARER * apart[best]:
-        first, second = (number + 1 for number in pairs[best])
-        raise InputError(
-            f"Runs {first} and {second} look as if their settings had been exchanged at the "
-            "machine: burn another strip, with each run at the setting that the placement sheet "
-            "names."
-        )
+        raise InputError(f"{ways[best][1]}: {_AGAIN}")
 
 
-def _exchanged(runs: tuple[Run, ...], one: int, other: int) -> tuple[Run, ...]:
-    order = list(runs)
-    order[one], order[other] = runs[other], runs[one]
-    return tuple(order)
+def _not_burnt(
+    strip: Strip, values: Sequence[Value], profile: GlassProfile, ends: Ends
+) -> int | None:
+    """A run whose patches stayed bare where those of other runs were frosted by less."""
+    doses = doses_of(strip, values, profile, 0)
+    tones = tone_of(doses.frost, ends)
+    for number in np.unique(doses.run):
+        own = doses.run == number
+        if own.all() or tones[own].max() > BARE:
+            continue
+        less = tones[~own & (doses.log_fluence <= doses.log_fluence[own].max())]
+        if less.size >= 3 and np.median(np.sort(less)[-3:]) > FROSTED:
+            return int(number)
+    return None
+
+
+def _ways(runs: tuple[Run, ...]) -> list[tuple[tuple[Run, ...], str]]:
+    """Settings that may have been burnt instead of those that were told, and how to say so."""
+    found = []
+    for one, other in combinations(range(len(runs)), 2):
+        both = {one: runs[other], other: runs[one]}
+        words = f"Runs {one + 1} and {other + 1} look as if their settings had been exchanged"
+        found.append((_with(runs, both), words))
+    for one, other in permutations(range(len(runs)), 2):
+        words = f"Run {one + 1} looks as if it had been burnt at the setting of run {other + 1}"
+        found.append((_with(runs, {one: runs[other]}), words))
+    return found
+
+
+def _with(runs: tuple[Run, ...], changed: dict[int, Run]) -> tuple[Run, ...]:
+    return tuple(changed.get(number, run) for number, run in enumerate(runs))
 
 
 def _apart(

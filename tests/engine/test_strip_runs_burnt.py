@@ -31,6 +31,30 @@ def test_two_exchanged_runs_are_named(first: int, second: int) -> None:
         judge(told_of(burnt, first, second), measured_on(burnt, TRUE, 0.003), LOOK)
 
 
+@pytest.mark.parametrize(("forgotten", "left"), [(1, 0), (2, 1), (0, 2)])
+def test_a_setting_that_was_not_changed_is_named(forgotten: int, left: int) -> None:
+    told = strip_of(RUNS)
+    runs = list(RUNS)
+    runs[forgotten] = attrs.evolve(RUNS[left], file=RUNS[forgotten].file)
+    burnt = strip_of(tuple(runs))
+    values = measured_on(attrs.evolve(told, runs=burnt.runs), TRUE, 0.003)
+    sentence = f"Run {forgotten + 1} looks as if it had been burnt at the setting of run {left + 1}"
+    with pytest.raises(InputError, match=sentence):
+        judge(told, values, LOOK)
+
+
+@pytest.mark.parametrize("forgotten", [0, 1, 2])
+def test_a_run_that_was_not_burnt_is_named(forgotten: int) -> None:
+    strip = strip_of(RUNS)
+    measured = measured_on(strip, TRUE, 0.003)
+    values = [
+        attrs.evolve(v, frost=0.001) if strip.patches[v.patch].run == forgotten else v
+        for v in measured.values
+    ]
+    with pytest.raises(InputError, match=f"Run {forgotten + 1} left nothing"):
+        judge(strip, attrs.evolve(measured, values=tuple(values)), LOOK)
+
+
 @pytest.mark.parametrize("noise", [0.0, 0.003, 0.03])
 @pytest.mark.parametrize("reciprocity", [0.0, 0.1])
 def test_a_good_strip_is_left_in_peace(noise: float, reciprocity: float) -> None:
