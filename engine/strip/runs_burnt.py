@@ -24,7 +24,7 @@ Doubles = NDArray[np.float64]
 
 _AGAIN = "burn another strip, with each run at the setting that the placement sheet names for it."
 MOST_APART = 0.012
-"""Mean distance from one curve, as a share of the tone range; photographed strips stay below 0.003
+"""Mean distance from one curve, as a share of the tone range; photographed strips stay below 0.005
 (virtual sheets)."""
 BARE, FROSTED = 0.1, 0.4
 """Tones, as shares of the range, below and above which a patch was surely not, and was, burnt."""
@@ -93,7 +93,7 @@ def _apart(
     profile: GlassProfile,
     ends: Ends,
 ) -> float:
-    """Mean distance of the patches of power from one rising curve, each run counting alike."""
+    """Mean distance of a run's patches of power from one rising curve; the run that is farthest."""
     doses = doses_of(attrs.evolve(strip, runs=runs), values, profile, 0)
     if len(doses) < 8:
         return 0.0
@@ -101,4 +101,4 @@ def _apart(
     tones = tone_of(doses.frost, ends)[order]
     off = np.abs(tones - isotonic_regression(tones).x)
     run = doses.run[order]
-    return float(np.mean([off[run == number].mean() for number in np.unique(run)]))
+    return float(max(off[run == number].mean() for number in np.unique(run)))
