@@ -81,9 +81,7 @@ class ChoosePage(QWidget):
         work = self._work
         self.progress.show_busy(work.is_judging)
         self._fill()
-        warnings = work.reading.warnings if work.reading is not None else ()
-        self.warnings.warn(" ".join(warnings))
-        self.warnings.setVisible(bool(warnings))
+        self.warnings.warn_of(work.reading.warnings if work.reading is not None else ())
         profile = work.profile
         verdict = next((v for v in self._verdicts() if v.run == work.chosen), None)
         lost = verdict is None and bool(work.judge_problem) and bool(work.entries)

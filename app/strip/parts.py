@@ -1,6 +1,6 @@
 """Small widgets that the steps of the test strip share."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QWheelEvent
@@ -97,6 +97,11 @@ class Sentence(QLabel):
     def warn(self, sentence: str) -> None:
         """Something is wrong; an empty sentence for nothing."""
         self._say(f"\u26a0 {sentence}" if sentence else "", sentence, "warning")
+
+    def warn_of(self, sentences: Sequence[str]) -> None:
+        """All of them; without any it takes no room."""
+        self.warn(" ".join(sentences))
+        self.setVisible(bool(sentences))
 
     def tell(self, sentence: str) -> None:
         """Something is good to know."""

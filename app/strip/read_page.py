@@ -93,8 +93,7 @@ class ReadPage(QWidget):
         used = sum(entry.used for entry in entries.values())
         total = len(work.strip.patches) if work.strip else 0
         self.notes.setText(" ".join(reading.notes) if reading is not None else "")
-        self.warnings.warn(" ".join(reading.warnings) if reading is not None else "")
-        self.warnings.setVisible(reading is not None and bool(reading.warnings))
+        self.warnings.warn_of(reading.warnings if reading is not None else ())
         if work.is_reading:
             stopping = bool(work.refusal)
             self.state.tell("Stopping\u2026" if stopping else "Reading the photo\u2026")

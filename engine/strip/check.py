@@ -18,6 +18,7 @@ from engine.strip.check_register import encoded_grey, laid, register
 from engine.strip.fit_curve import fit_rising
 from engine.strip.fit_values import frost_of_tone, tone_of
 from engine.strip.judge_error import RIM_MM
+from engine.strip.robust import spread
 from engine.viewing import eye_sigma_mm
 from shared.errors import InputError, PhotoError
 from shared.profile import GlassProfile
@@ -199,8 +200,8 @@ def _evened(taken: Floats, light: Floats, there: NDArray[np.bool_]) -> tuple[Flo
 
 def _weights(values: Doubles, fitted: Doubles) -> Doubles:
     apart = (values - fitted) / np.maximum(fitted, 0.02 * fitted.max())
-    spread = max(1.4826 * float(np.median(np.abs(apart))), 1e-6)
-    worth = np.minimum(1.0, HUBER * spread / np.maximum(np.abs(apart), 1e-12))
+    width = max(spread(apart), 1e-6)
+    worth = np.minimum(1.0, HUBER * width / np.maximum(np.abs(apart), 1e-12))
     return np.asarray(worth / np.square(np.maximum(fitted, 0.1 * fitted.max())))
 
 

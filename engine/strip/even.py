@@ -10,6 +10,8 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
+from engine.strip.robust import spread
+
 Values = NDArray[np.float64]
 
 BEND_EXPECTED = 0.15
@@ -64,7 +66,7 @@ def fit_dark(
     weight[start] = 0.05
     for _ in range(_TURNS):
         solved, over = _solve(terms, level, weight)
-        width = max(1.4826 * float(np.median(np.abs(over))), 1e-5)
+        width = max(spread(over), 1e-5)
         weight = 1.0 / (1.0 + (over / (2.5 * width)) ** 2) ** 2
     return solved, over
 
@@ -93,7 +95,7 @@ def fit_gain(
     bend[:2] = 0.01
     for _ in range(_TURNS):
         solved, off = _solve(terms, wanted, weight, bend)
-        width = max(1.4826 * float(np.median(np.abs(off / error))), 0.5)
+        width = max(spread(off / error), 0.5)
         weight = 1.0 / (error**2 * (1.0 + (off / (3.0 * width * error)) ** 2))
     return np.concatenate([solved[5:6], solved[:5]]), off
 

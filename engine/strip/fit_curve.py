@@ -4,6 +4,8 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
+from engine.strip.robust import spread
+
 Doubles = NDArray[np.float64]
 
 GENTLE_ROUNDS, STRICT_ROUNDS = 3, 5
@@ -65,12 +67,12 @@ def fit_rising(
             penalty = _best_penalty(hats, y - hats @ lean, weights, from_zero)
         values = _solve(hats, y, weights, lean, penalty, from_zero)
         apart = (y - hats @ values) / scatter
-        apart /= max(1.0, _spread_of(apart))
+        apart /= max(1.0, spread(apart))
         strict = number >= GENTLE_ROUNDS - 1
         trust = _tukey(apart) if strict else _huber(apart)
     weights = np.sqrt(trust) / scatter
     apart = y - hats @ values
-    worth = max(1.0, _spread_of(apart / scatter))
+    worth = max(1.0, spread(apart / scatter))
     error = _standard_error(hats, weights, penalty) * worth
     return RisingFit(nodes, values, error, trust, float(np.square(weights * apart).sum()))
 
@@ -132,11 +134,6 @@ def _standard_error(hats: Doubles, weights: Doubles, penalty: float) -> Doubles:
     normal = weighted.T @ weighted + penalty * scale * bends.T @ bends
     inverse = np.linalg.inv(normal + 1e-9 * scale * np.eye(hats.shape[1]))
     return np.asarray(np.sqrt(np.maximum(np.diag(inverse), 0.0)))
-
-
-def _spread_of(apart: Doubles) -> float:
-    """Robust standard deviation: the median absolute deviation (Hampel 1974)."""
-    return float(1.4826 * np.median(np.abs(apart)))
 
 
 def _huber(apart: Doubles) -> Doubles:

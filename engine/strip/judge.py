@@ -11,7 +11,7 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from engine.glass import ends, mark_from_look
+from engine.glass import Ends, ends, mark_from_look
 from engine.linearise import tone_curve
 from engine.progress import Progress, unheard
 from engine.strip.fit import BACKING, Fit, fit_profile, light_with, planned_profile
@@ -92,8 +92,8 @@ def judge(
     if choose is not None and not 0 <= choose < len(strip.runs):
         raise InputError(f"The strip has no setting {choose + 1}; it has {len(strip.runs)}.")
     planned = planned_profile(strip)
-    seen_ends = ends(light_with(planned.light, measured.bare_over_full), BACKING, "light")
-    check_runs(strip, checked(strip, measured).values, planned, seen_ends)
+    light = light_with(planned.light, measured.bare_over_full)
+    check_runs(strip, checked(strip, measured).values, planned, ends(light, BACKING, "light"))
     kind = judged_screen(strip).kind
     runs = len(strip.runs)
     fitted = (
@@ -176,8 +176,7 @@ def _verdict(
 
 
 def _texture(strip: Strip, reading: Reading, fit: Fit) -> float | None:
-    seen = ends(fit.profile.light, BACKING, "light")
-    return seen_texture(strip, reading.patches, fit.run, seen, fit.power.full)
+    return seen_texture(strip, reading.patches, fit.run, _seen_ends(fit), fit.power.full)
 
 
 def _cell(strip: Strip, fit: Fit, look: NDArray[np.uint16], reading: Reading) -> CellFacts | None:
@@ -187,14 +186,13 @@ def _cell(strip: Strip, fit: Fit, look: NDArray[np.uint16], reading: Reading) ->
     picture = reading.cells[place] / np.float32(fit.power.full)
     if not np.isfinite(picture).all():
         return None
-    seen = ends(fit.profile.light, BACKING, "light")
-    low = at_pitch(look, *picture.shape)
-    frost = _frost_of_look(low, fit)
+    seen = _seen_ends(fit)
+    frost = mark_from_look(at_pitch(look, *picture.shape), seen)
     pitch = reading.cell_pitch_mm
     wanted = seen_lightness(frost, seen, pitch)
     shown = seen_lightness(picture, seen, pitch)
     return cell_facts(wanted, registered(wanted, shown), pitch)
 
 
-def _frost_of_look(look: NDArray[np.float32], fit: Fit) -> NDArray[np.float32]:
-    return mark_from_look(look, ends(fit.profile.light, BACKING, "light"))
+def _seen_ends(fit: Fit) -> Ends:
+    return ends(fit.profile.light, BACKING, "light")

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.filters import Floats
+from engine.strip.robust import spread
 
 Doubles = NDArray[np.float64]
 
@@ -74,7 +75,7 @@ def _by_level(
         for picture in (wanted, shown)
     ]
     apart = shown.ravel() - wanted.ravel() - (means[1] - means[0])[level]
-    scatter = 1.4826 * float(np.median(np.abs(apart)))
+    scatter = spread(apart)
     return means[0][there], means[1][there], scatter
 
 

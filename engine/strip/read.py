@@ -82,7 +82,8 @@ def read_photo(
     grey = encoded_grey(pixels)
     view = find_strip(grey, strip, lambda share: report(_FOUND * share))
     lit = _Lit.of(shot(pixels, view), strip, lambda share: report(_FOUND + (_LIT - _FOUND) * share))
-    read_checks.check_edges(lit.edges(strip), grey)
+    sharp = lit.edges(strip)
+    read_checks.check_edges(sharp, grey)
     read_checks.check_cells(lit.taken, strip, lit.fields)
     read_checks.check_glare(strip, lit.light, lit.bare)
     style = style_of(strip, lit.fields, lit.bare)
@@ -90,8 +91,8 @@ def read_photo(
         read_checks.check_style(style)
         taken = shot(pixels, view, style.strength)
         lit = _Lit.of(taken, strip, lambda share: report(_LIT + (_SHARP - _LIT) * share))
+        sharp = lit.edges(strip)
     taken, fields, light, bare = lit.taken, lit.fields, lit.light, lit.bare
-    sharp = lit.edges(strip)
     report(_SHARP)
 
     blur_px = sharp.blur_mm * view.px_per_mm
@@ -103,6 +104,8 @@ def read_photo(
     read_checks.check_repeats(strip, frost, group, odd)
     if np.nanmedian(error) > read_checks.MOST_ERROR:
         raise Refusal("noisy")
+    veil = veil_of(strip, fields, light)
+    read_checks.check_bare(veil)
     readings = tuple(
         PatchReading(
             float(frost[i]),
@@ -122,8 +125,6 @@ def read_photo(
     middle = np.array([x]), np.array([y])
     dark, gain = light.dark(*middle)[0], light.gain(*middle)[0]
     strength = style.strength if style.found else 0.0
-    veil = veil_of(strip, fields, light)
-    read_checks.check_bare(veil)
     haze = veil.taken_off(dark)
     bare_over_solid = float((dark - haze) / (dark - haze + gain))
     cells = []

@@ -9,6 +9,7 @@ from engine.strip.read_patches import LEAST_PIXELS, Bare, Field, reference_run
 from engine.strip.rectify import Shot
 from engine.strip.refuse import Refusal
 from engine.strip.refuse_photo import is_squeezed
+from engine.strip.robust import spread
 from engine.strip.style import MOST_STRENGTH, Style
 from engine.strip.veil import Veil
 from shared.strip import Box, Patch, Strip
@@ -72,7 +73,7 @@ def check_exposure(patches: tuple[Patch, ...], fields: list[Field]) -> None:
     bare, solid = level[kinds == "bare"], level[kinds == "solid"]
     if not np.isfinite(bare).any() or not np.isfinite(solid).any():
         raise Refusal("wrong_strip")
-    white = np.array([np.mean(field.samples.brightest >= CLIPPED_AT) for field in fields])
+    white = np.array([_white(field) for field in fields])
     clipped = white > MOST_CLIPPED
     if np.nanmedian(bare) < np.nanmedian(solid) < LEAST_SOLID:
         raise Refusal("dark")
@@ -133,7 +134,11 @@ def check_cells(shot: Shot, strip: Strip, fields: list[Field]) -> None:
 
 def is_clipped(field: Field) -> bool:
     """Whether too many pixels of a patch are as light as the file can hold."""
-    return bool(np.mean(field.samples.brightest >= CLIPPED_AT) > MOST_CLIPPED)
+    return _white(field) > MOST_CLIPPED
+
+
+def _white(field: Field) -> float:
+    return float(np.mean(field.samples.brightest >= CLIPPED_AT))
 
 
 def check_edges(found: Edges, grey: NDArray[np.uint8]) -> None:
@@ -211,7 +216,7 @@ def check_shadows(
     reflection adds the same to both, which is far less of the frost's share."""
     apart = np.nan_to_num(_apart(frost, group))
     counts = _repeated(group) & (frost > 0.1)
-    if counts.sum() < 8 or len(bare.over) < _BESIDE or _spread(apart[counts]) < SHADED_SPREAD:
+    if counts.sum() < 8 or len(bare.over) < _BESIDE or spread(apart[counts]) < SHADED_SPREAD:
         return
     dark = light.dark(bare.x_mm, bare.y_mm)
     step = bare.over / np.maximum(dark, 1e-6)
@@ -238,24 +243,20 @@ def check_repeats(
     neighbours are off together, else for the strip's."""
     apart = np.nan_to_num(_apart(frost, group))
     counts = _repeated(group) & (frost > 0.1)
-    spread = _spread(apart[counts])
+    width = spread(apart[counts]) if counts.any() else 0.0
     together = _together(strip, apart, counts)
-    many = odd.sum() > max(1, MOST_LEFT_OUT * len(odd)) or spread > MOST_SPREAD
+    many = odd.sum() > max(1, MOST_LEFT_OUT * len(odd)) or width > MOST_SPREAD
     if together < TOGETHER:
         if many:
             raise Refusal("disagree")
         return
-    if many or spread > SUSPICIOUS_SPREAD:
-        lighter = np.median(apart[odd | (np.abs(apart) > spread)]) > 0.0
+    if many or width > SUSPICIOUS_SPREAD:
+        lighter = np.median(apart[odd | (np.abs(apart) > width)]) > 0.0
         raise Refusal("glare" if lighter and odd.any() else "uneven")
 
 
 def _repeated(group: NDArray[np.intp]) -> NDArray[np.bool_]:
     return np.asarray(np.bincount(group)[group] > 1, bool)
-
-
-def _spread(apart: Values) -> float:
-    return 1.4826 * float(np.median(np.abs(apart))) if len(apart) else 0.0
 
 
 def _middles(strip: Strip) -> tuple[Values, Values]:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from engine.strip.even import Light, Values, fit_dark, fit_gain
 from engine.strip.rectify import Samples, Shot
 from engine.strip.refuse import Refusal
+from engine.strip.robust import spread
 from shared.strip import Box, Patch, Strip
 
 RIM_MM = 0.6
@@ -192,8 +193,7 @@ def _field(samples: Samples) -> Field:
     mean = np.bincount(block, samples.level) / np.maximum(count, 1)
     full = count > 0
     middle = float(np.median(mean[full]))
-    spread = 1.4826 * float(np.median(np.abs(mean[full] - middle)))
-    odd = np.abs(mean - middle) > 6.0 * spread + 0.03 * max(middle, 0.02)
+    odd = np.abs(mean - middle) > 6.0 * spread(mean[full] - middle) + 0.03 * max(middle, 0.02)
     kept = ~odd[block]
     if kept.mean() < 0.5:
         kept[:] = True

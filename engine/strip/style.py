@@ -26,6 +26,7 @@ from engine.strip.read_patches import (
     middle,
     usable,
 )
+from engine.strip.robust import spread
 from engine.strip.style_curve import plain
 from shared.strip import Strip
 
@@ -75,9 +76,8 @@ def style_of(strip: Strip, fields: list[Field], bare: Bare) -> Style:
     strength = float(found.x)
     off = seen.off(strength)
     slope = (seen.off(strength + _STEP) - seen.off(strength - _STEP)) / (2.0 * _STEP)
-    scatter = 1.4826 * float(np.median(np.abs(off)))
     gain = math.sqrt(_apart(seen.off(0.0)) / max(_apart(off), 1e-12))
-    return Style(strength, scatter / max(float(np.linalg.norm(slope)), 1e-9), gain)
+    return Style(strength, spread(off) / max(float(np.linalg.norm(slope)), 1e-9), gain)
 
 
 def _apart(off: Values) -> float:

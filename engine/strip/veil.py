@@ -10,6 +10,7 @@ import numpy as np
 
 from engine.strip.even import Light, Values
 from engine.strip.read_patches import LEAST_PIXELS, Field, middle
+from engine.strip.robust import spread
 from shared.strip import Strip
 
 SURE, KNOWN = 5.0, 3.0
@@ -68,7 +69,7 @@ def veil_of(strip: Strip, fields: list[Field], light: Light) -> Veil:
         normal = terms.T @ (terms * weight[:, None])
         solved = np.linalg.solve(normal, terms.T @ (weight * level))
         off = level - terms @ solved
-        scatter = max(1.4826 * float(np.median(np.abs(off))), 1e-6)
+        scatter = max(spread(off), 1e-6)
         weight = 1.0 / (1.0 + (off / (2.5 * scatter)) ** 2)
     error = scatter * float(np.sqrt(np.linalg.inv(normal)[1, 1]))
     veil = Veil(float(solved[1]), error)
@@ -78,4 +79,4 @@ def veil_of(strip: Strip, fields: list[Field], light: Light) -> Veil:
 
 def _uneven(share: Values) -> float:
     middle = float(np.median(share))
-    return 1.4826 * float(np.median(np.abs(share - middle))) / max(middle, 1e-9)
+    return spread(share - middle) / max(middle, 1e-9)

@@ -6,8 +6,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
-from PySide6.QtCore import QEvent, QMimeData, QPointF, Qt, QThread, QTimer, QUrl
-from PySide6.QtGui import QDragEnterEvent, QDropEvent
+from PySide6.QtCore import QEvent, QMimeData, QPoint, QPointF, Qt, QThread, QTimer, QUrl
+from PySide6.QtGui import QDragEnterEvent, QDropEvent, QWheelEvent
 from PySide6.QtWidgets import QApplication, QLineEdit
 
 from app import theme
@@ -42,6 +42,22 @@ def type_cell(qtbot, table, row, column, text):
     qtbot.keyClicks(editor, text)
     qtbot.keyClick(editor, Qt.Key.Key_Return)
     qtbot.waitUntil(lambda: table.state() == table.State.NoState)
+
+
+def turn_wheel(widget, notches=1):
+    """Turn the wheel over the middle of a widget, away from the user if positive."""
+    place = QPointF(widget.rect().center())
+    event = QWheelEvent(
+        place,
+        widget.mapToGlobal(place),
+        QPoint(),
+        QPoint(0, 120 * notches),
+        Qt.MouseButton.NoButton,
+        Qt.KeyboardModifier.NoModifier,
+        Qt.ScrollPhase.NoScrollPhase,
+        False,
+    )
+    QApplication.sendEvent(widget, event)
 
 
 class Desk:

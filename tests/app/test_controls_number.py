@@ -1,14 +1,14 @@
 """The number control as a user has it: drag, type, step, wheel, reset."""
 
 import pytest
-from PySide6.QtCore import QLocale, QPoint, QPointF, Qt
-from PySide6.QtGui import QWheelEvent
-from PySide6.QtWidgets import QApplication, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtCore import QLocale, QPoint, Qt
+from PySide6.QtWidgets import QLineEdit, QVBoxLayout, QWidget
 
 from app.bench.controls import control_for
 from shared.errors import RecipeError
 from shared.recipe import all_fields, default_of
 from shared.units import pitch_from_ppi
+from tests.app.conftest import turn_wheel
 
 KEY = Qt.Key
 LEFT = Qt.MouseButton.LeftButton
@@ -55,21 +55,6 @@ def retype(qtbot, field, text, end=KEY.Key_Return):
     field.selectAll()
     qtbot.keyClicks(field, text)
     qtbot.keyClick(field, end)
-
-
-def turn_wheel(widget, notches=1):
-    place = QPointF(widget.rect().center())
-    event = QWheelEvent(
-        place,
-        widget.mapToGlobal(place),
-        QPoint(),
-        QPoint(0, 120 * notches),
-        Qt.MouseButton.NoButton,
-        Qt.KeyboardModifier.NoModifier,
-        Qt.ScrollPhase.NoScrollPhase,
-        False,
-    )
-    QApplication.sendEvent(widget, event)
 
 
 def on_slider(control, fraction):

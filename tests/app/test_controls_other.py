@@ -1,12 +1,13 @@
 """The controls for choices, flags, colours and regions as a user has them."""
 
 import pytest
-from PySide6.QtCore import QPoint, QPointF, Qt
-from PySide6.QtGui import QColor, QWheelEvent
-from PySide6.QtWidgets import QApplication, QColorDialog, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QColor
+from PySide6.QtWidgets import QColorDialog, QVBoxLayout, QWidget
 
 from app.bench.choice_control import OptionList, Segments
 from app.bench.controls import control_for
+from tests.app.conftest import turn_wheel
 
 KEY = Qt.Key
 LEFT = Qt.MouseButton.LeftButton
@@ -56,21 +57,10 @@ def test_many_options_are_a_list_with_help_for_each(make, qtbot):
 def test_the_list_ignores_the_wheel_without_focus(make):
     control = make("grey.method")
     control.picker.clearFocus()
-    place = QPointF(5, 5)
-    event = QWheelEvent(
-        place,
-        place,
-        QPoint(),
-        QPoint(0, -120),
-        Qt.MouseButton.NoButton,
-        Qt.KeyboardModifier.NoModifier,
-        Qt.ScrollPhase.NoScrollPhase,
-        False,
-    )
-    QApplication.sendEvent(control.picker, event)
+    turn_wheel(control.picker, -1)
     assert control.heard == []
     control.picker.setFocus()
-    QApplication.sendEvent(control.picker, event)
+    turn_wheel(control.picker, -1)
     assert control.value == "luma601"
 
 

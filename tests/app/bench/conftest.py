@@ -2,9 +2,7 @@
 
 import pytest
 from PySide6.QtCore import QEvent
-from PySide6.QtWidgets import (
-    QApplication,
-)
+from PySide6.QtWidgets import QApplication
 
 from app import theme
 from app.bench.bench import Bench

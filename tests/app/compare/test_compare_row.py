@@ -1,13 +1,13 @@
 """The row of commands above the panes: zoom, keys, names, order."""
 
 import pytest
-from PySide6.QtCore import QPoint, QPointF, Qt
-from PySide6.QtGui import QWheelEvent
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QWidget
+from PySide6.QtWidgets import QAbstractButton, QComboBox, QWidget
 
 from app.compare.canvas import device_px_per_mm
 from tests.app.compare.parts import click
+from tests.app.conftest import turn_wheel
 
 
 @pytest.mark.parametrize(
@@ -74,27 +74,10 @@ def test_zoom_buttons_and_keys(compare, qtbot):
 def test_the_wheel_turns_a_combo_box_only_while_it_has_the_focus(compare):
     combo = compare.panes[0].controls[-1]
     compare.panes[0].canvas.setFocus()
-
-    def turn():
-        spot = QPointF(combo.rect().center())
-        QApplication.sendEvent(
-            combo,
-            QWheelEvent(
-                spot,
-                combo.mapToGlobal(spot),
-                QPoint(),
-                QPoint(0, -120),
-                Qt.MouseButton.NoButton,
-                Qt.KeyboardModifier.NoModifier,
-                Qt.ScrollPhase.NoScrollPhase,
-                False,
-            ),
-        )
-
-    turn()
+    turn_wheel(combo, -1)
     assert compare.panes[0].stage == "photo"
     combo.setFocus()
-    turn()
+    turn_wheel(combo, -1)
     assert compare.panes[0].stage == "look"
 
 
