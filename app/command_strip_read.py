@@ -2,6 +2,7 @@
 
 import json
 from datetime import datetime
+from itertools import product
 from pathlib import Path
 
 import click
@@ -21,6 +22,11 @@ _UNITS = ("frost", "reflectance", "lightness", "density")
 
 @click.command("read", short_help="Learn the glass from a photo of the burnt strip.")
 @click.argument("photo", type=_PATH, required=False)
+@click.option(
+    "--darker", "darker_path", type=_PATH, metavar="PHOTO",
+    help="A second photo from the same place in the same light, one stop darker: by it the "
+    "camera's tones are measured.",
+)  # fmt: skip
 @click.option(
     "--strip", "strip_path", required=True, type=_PATH, metavar="FILE",
     help="The strip.json that was made with the strip.",
@@ -54,6 +60,7 @@ _UNITS = ("frost", "reflectance", "lightness", "density")
 @limit_option
 def read_command(
     photo: Path | None,
+    darker_path: Path | None,
     strip_path: Path,
     output: Path,
     report: Path | None,
@@ -70,12 +77,15 @@ def read_command(
     from engine.photo import open_photo
     from engine.strip import by_hand, judge_photo
 
-    _check_source(photo, readings, picture)
-    _check_targets((output, report, picture), photo, replace)
+    _check_source(photo, readings, picture, darker_path)
+    _check_targets((output, report, picture), (photo, darker_path), replace)
     strip = read_strip(strip_path)
     look = judge_photo.read_look(strip_path.parent, strip)
     earlier = read_profile(profile_path) if profile_path else None
-    opened = open_photo(photo, limit_mp=limit_mp or DEFAULT_LIMIT_MP) if photo else None
+    opened, second = (
+        open_photo(path, limit_mp=limit_mp or DEFAULT_LIMIT_MP) if path else None
+        for path in (photo, darker_path)
+    )
     typed = (
         by_hand.typed(strip, judge_photo.parse_readings(_text(readings)), unit)
         if readings
@@ -86,8 +96,9 @@ def read_command(
             strip,
             look,
             photo=None if opened is None else opened.pixels,
+            darker=judge_photo.darker_of(second, opened),
             measured=typed,
-            source="" if opened is None else f"photo {opened.name}",
+            source=judge_photo.source_of(opened, second),
             choose=None if choose is None else choose - 1,
             date=datetime.now().astimezone().date().isoformat(),
             earlier=earlier,
@@ -112,14 +123,20 @@ def read_command(
     return 0
 
 
-def _check_source(photo: Path | None, readings: Path | None, picture: Path | None) -> None:
+def _check_source(
+    photo: Path | None, readings: Path | None, picture: Path | None, darker: Path | None
+) -> None:
     if (photo is None) == (readings is None):
         raise InputError("Give a photo of the strip, or a file of readings: one of the two.")
     if photo is None and picture is not None:
         raise InputError("There is no picture without a photo; leave --picture out.")
+    if photo is None and darker is not None:
+        raise InputError("A darker photo is read beside another one; give that photo first.")
 
 
-def _check_targets(paths: tuple[Path | None, ...], photo: Path | None, replace: bool) -> None:
+def _check_targets(
+    paths: tuple[Path | None, ...], photos: tuple[Path | None, ...], replace: bool
+) -> None:
     """Raise OutputError before any work when a file could not be written."""
     from shared.atomic import allowed_target
 
@@ -128,7 +145,7 @@ def _check_targets(paths: tuple[Path | None, ...], photo: Path | None, replace: 
         raise OutputError("Two of the files to write have the same name; give each its own.")
     if paths[2] is not None and paths[2].suffix.lower() != ".png":
         raise OutputError("The picture is a PNG file; let its name end in .png.")
-    for path in wanted:
+    for path, photo in product(wanted, photos):
         allowed_target(path, overwrite=replace, photo_path=photo)
 
 

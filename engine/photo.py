@@ -16,6 +16,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from engine.exposure import Exposure
 from shared.errors import PhotoError
 from shared.limits import DEFAULT_LIMIT_MP
 
@@ -39,6 +40,8 @@ class Photo:
     """SHA-256 of the file's bytes, in hexadecimal."""
     notes: tuple[str, ...] = ()
     """Sentences worth showing about how the picture was read."""
+    exposure: Exposure | None = None
+    """As the file tells it."""
 
     @property
     def rows(self) -> int:
@@ -87,9 +90,9 @@ def photo_from_bytes(
     with _one_sentence(name):
         from engine import photo_decode
 
-        pixels, notes = photo_decode.decode(data, name, behind, limit_mp)
+        pixels, exposure, notes = photo_decode.decode(data, name, behind, limit_mp)
         pixels.setflags(write=False)
-        return Photo(pixels, name, path, _sha256(data), notes)
+        return Photo(pixels, name, path, _sha256(data), notes, exposure)
 
 
 def photo_from_array(pixels: NDArray[Any], name: str) -> Photo:

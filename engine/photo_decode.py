@@ -28,6 +28,7 @@ from PIL import (
     WebPImagePlugin,
 )
 
+from engine.exposure import Exposure
 from engine.photo_pixels import first, pixels_of, tiff_tags
 from shared.errors import PhotoError
 
@@ -49,6 +50,8 @@ PNG_DEPTH_AT = 24
 ANIMATED = {"GIF", "PNG", "WEBP", "AVIF"}
 COLOUR_MODES = {"LA", "RGB", "RGBA", "RGBX", "CMYK", "LAB"}
 
+SLOWEST_S = 3600.0
+
 NOTE_FRAMES = "It is an animation; the first frame is used."
 NOTE_PAGES = "It holds several pages; the first is used."
 NOTE_DEPTH = "Its 16-bit colours are read with 8 bits, which is enough for etching."
@@ -58,21 +61,22 @@ _pillow = threading.Lock()
 
 def decode(
     data: bytes, name: str, matte: tuple[int, int, int], limit_mp: float
-) -> tuple[NDArray[Any], tuple[str, ...]]:
-    """The first picture in `data`: rows x columns x 3, uint8 or uint16, and notes about it.
+) -> tuple[NDArray[Any], Exposure | None, tuple[str, ...]]:
+    """The first picture in `data`: rows x columns x 3, uint8 or uint16, how it was exposed, and
+    notes about it.
 
     Raises PhotoError for what is understood and nearly any exception for malformed data; the
     caller turns those into a sentence.
     """
     with _pillow_for_us():
-        pixels, orientation, notes = _read(data, name, matte, limit_mp)
-    return _upright(pixels, orientation), tuple(notes)
+        pixels, orientation, exposure, notes = _read(data, name, matte, limit_mp)
+    return _upright(pixels, orientation), exposure, tuple(notes)
 
 
 def _read(
     data: bytes, name: str, matte: tuple[int, int, int], limit_mp: float
-) -> tuple[NDArray[Any], int, list[str]]:
-    """Pixels as stored, EXIF orientation and notes."""
+) -> tuple[NDArray[Any], int, Exposure | None, list[str]]:
+    """Pixels as stored, EXIF orientation, exposure and notes."""
     try:
         image = Image.open(io.BytesIO(data), formats=_formats(data, name))
     except UnidentifiedImageError:
@@ -85,11 +89,11 @@ def _read(
     Image.MAX_IMAGE_PIXELS = math.ceil(min(limit_mp * 1e6, sys.maxsize))
     image.load()
     _check_size(image.size, name, limit_mp)
-    orientation = _orientation(image)
+    orientation, exposure = _orientation(image), _exposure(image)
     if image.format == "PNG":
         _fit_key(image, data[PNG_DEPTH_AT])
     pixels, notes = pixels_of(image, matte, name)
-    return pixels, orientation, notes + _notes(image, data)
+    return pixels, orientation, exposure, notes + _notes(image, data)
 
 
 @contextlib.contextmanager
@@ -163,6 +167,19 @@ def _orientation(image: Image.Image) -> int:
         if isinstance(value, int) and 1 <= value <= 8:
             return value
     return 1
+
+
+def _exposure(image: Image.Image) -> Exposure | None:
+    """EXIF tags 33434, 34855 and 33437 (EXIF 2.32, 4.6.5); None where time or speed is missing or
+    senseless."""
+    with contextlib.suppress(Exception):
+        told = image.getexif().get_ifd(ExifTags.IFD.Exif)
+        seconds = float(told[ExifTags.Base.ExposureTime])
+        iso = float(first(told[ExifTags.Base.ISOSpeedRatings]))
+        f_number = float(told.get(ExifTags.Base.FNumber, 0.0))
+        if 0.0 < seconds < SLOWEST_S and 0.0 < iso < math.inf and 0.0 <= f_number < math.inf:
+            return Exposure(seconds, iso, f_number)
+    return None
 
 
 def _upright(pixels: NDArray[Any], orientation: int) -> NDArray[Any]:

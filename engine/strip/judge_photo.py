@@ -11,8 +11,10 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from engine.photo import open_photo
+from engine.exposure import share_of
+from engine.photo import Photo, open_photo
 from engine.progress import Progress, unheard
+from engine.strip.exposures import Darker
 from engine.strip.fit import planned_profile
 from engine.strip.fit_merge import check_refines
 from engine.strip.fit_values import Measured, measured_of
@@ -61,6 +63,7 @@ def learn(
     look: NDArray[np.uint16],
     *,
     photo: NDArray[Any] | None = None,
+    darker: Darker | None = None,
     measured: Measured | None = None,
     source: str = "",
     choose: int | None = None,
@@ -68,7 +71,8 @@ def learn(
     earlier: GlassProfile | None = None,
     progress: Progress | None = None,
 ) -> Learnt:
-    """Read a photo (rows x columns x 3, sRGB) or take what was `measured`, and judge it.
+    """Read a photo (rows x columns x 3, sRGB; perhaps with a `darker` one, by which the camera's
+    tones are measured) or take what was `measured`, and judge it.
 
     progress: called with the share that is done, 0 to 1; may raise `Cancelled`.
 
@@ -81,7 +85,9 @@ def learn(
     report = progress or unheard
     if photo is not None:
         before = _READ
-        reading = read_photo(photo, strip, progress=lambda share: report(_READ * share))
+        reading = read_photo(
+            photo, strip, darker=darker, progress=lambda share: report(_READ * share)
+        )
         measured = measured_of(reading, strip, source[:_LONGEST_SOURCE])
     if measured is None:
         raise InputError("Give a photo of the strip, or readings of its patches.")
@@ -96,6 +102,21 @@ def learn(
         progress=lambda share: report(before + (1.0 - before) * share),
     )
     return Learnt(strip, measured, look, found, reading, date, earlier)
+
+
+def darker_of(second: Photo | None, first: Photo | None) -> Darker | None:
+    """The second photo by what the files tell of their exposure. Raises PhotoError where they do
+    not."""
+    if second is None or first is None:
+        return None
+    return Darker(second.pixels, share_of(second.exposure, first.exposure))
+
+
+def source_of(first: Photo | None, second: Photo | None) -> str:
+    """Which photos a profile was read from, for people."""
+    if first is None:
+        return ""
+    return f"photo {first.name}" if second is None else f"photos {first.name} and {second.name}"
 
 
 def read_look(folder: Path, strip: Strip) -> NDArray[np.uint16]:
@@ -150,6 +171,7 @@ def report(learnt: Learnt) -> dict[str, Any]:
             "blur_mm": round(learnt.reading.blur_mm, 3),
             "side": learnt.reading.side,
             "style": round(learnt.reading.style, 3),
+            "bend_l": _finite(learnt.reading.bend_l),
             "veil": round(learnt.reading.veil, 4),
             "warnings": list(learnt.reading.warnings),
             "notes": list(learnt.reading.notes),
@@ -157,5 +179,5 @@ def report(learnt: Learnt) -> dict[str, Any]:
     return data
 
 
-def _finite(value: float) -> float | None:
-    return round(value, 4) if np.isfinite(value) else None
+def _finite(value: float | None) -> float | None:
+    return None if value is None or not np.isfinite(value) else round(value, 4)

@@ -2,7 +2,8 @@
 
 find     markers -> where the strip lies (homography)
 measure  each patch inside its rim, in linear light, from the photo's own pixels
-style    the camera's, taken off before anything is evened
+tones    the camera's: measured where there is a darker photo too, else plain sRGB without the
+         picture style that shows itself, taken off before anything is evened
 even     light and dark as smooth surfaces, from bare glass, solids and patches burnt alike
 refuse   what cannot be trusted
 """
@@ -17,6 +18,7 @@ from numpy.typing import NDArray
 from engine.progress import Progress, unheard
 from engine.strip import read_checks, read_words
 from engine.strip.even import Light, Values
+from engine.strip.exposures import CameraTones, Darker, camera_tones, check_share
 from engine.strip.find import find_strip
 from engine.strip.read_edges import Edges, edges, modulation
 from engine.strip.read_patches import RIM_MM, Bare, Field, alike, light_of, measure, reference_run
@@ -62,34 +64,36 @@ def read_photo(
     pixels: NDArray[Any],
     strip: Strip,
     *,
+    darker: Darker | None = None,
     cell_pitch_mm: float | None = None,
     progress: Progress | None = None,
 ) -> Reading:
     """What a photo of the strip shows.
 
     pixels: rows x columns x 3, uint8 or uint16, sRGB encoded, upright or turned in any way.
+    darker: a second photo, from which the camera's tones are measured.
     cell_pitch_mm: of the cells' pictures; the strip's own pitch if None.
     progress: called with the share that is done, 0 to 1; may raise `Cancelled`.
 
     Raises Refusal (a PhotoError), whose `reason` is one of engine.strip.refuse.REASONS, for any
     photo that cannot be trusted; ValueError for another kind of array.
     """
-    if pixels.ndim != 3 or pixels.shape[2] != 3 or pixels.dtype not in (np.uint8, np.uint16):
-        raise ValueError(f"not a photo: {pixels.shape} {pixels.dtype}")
-    if min(pixels.shape[:2]) < 32:
-        raise Refusal("no_strip")
     report = progress or unheard
-    grey = encoded_grey(pixels)
-    view = find_strip(grey, strip, lambda share: report(_FOUND * share))
-    lit = _Lit.of(shot(pixels, view), strip, lambda share: report(_FOUND + (_LIT - _FOUND) * share))
+    found = _FOUND if darker is None else _FOUND / 2.0
+    grey, taken = _straight(pixels, strip, lambda share: report(found * share))
+    view, tones = taken.view, None
+    if darker is not None:
+        tones = _tones(taken, strip, darker, lambda share: report(found + found * share))
+        taken = shot(pixels, view, tones.light)
+    lit = _Lit.of(taken, strip, lambda share: report(_FOUND + (_LIT - _FOUND) * share))
     sharp = lit.edges(strip)
     read_checks.check_edges(sharp, grey)
     read_checks.check_cells(lit.taken, strip, lit.fields)
     read_checks.check_glare(strip, lit.light, lit.bare)
     style = style_of(strip, lit.fields, lit.bare)
     if style.found:
-        read_checks.check_style(style)
-        taken = shot(pixels, view, style.strength)
+        read_checks.check_style(style, measured=tones is not None)
+        taken = shot(pixels, view, style.light)
         lit = _Lit.of(taken, strip, lambda share: report(_LIT + (_SHARP - _LIT) * share))
         sharp = lit.edges(strip)
     taken, fields, light, bare = lit.taken, lit.fields, lit.light, lit.bare
@@ -146,10 +150,35 @@ def read_photo(
         bare_over_solid=bare_over_solid,
         reference_run=reference_run(strip.patches),
         style=strength,
+        bend_l=None if tones is None else tones.bend_l,
         veil=haze / gain,
         warnings=read_words.warnings(strength, veil, dark, bare_over_solid, sharp.over),
-        notes=read_words.notes(readings),
+        notes=read_words.notes(readings, tones),
     )
+
+
+def _straight(
+    pixels: NDArray[Any], strip: Strip, report: Progress
+) -> tuple[NDArray[np.uint8], Shot]:
+    """The photo as encoded grey, and in the light of plain sRGB with the strip found in it."""
+    if pixels.ndim != 3 or pixels.shape[2] != 3 or pixels.dtype not in (np.uint8, np.uint16):
+        raise ValueError(f"not a photo: {pixels.shape} {pixels.dtype}")
+    if min(pixels.shape[:2]) < 32:
+        raise Refusal("no_strip")
+    grey = encoded_grey(pixels)
+    return grey, shot(pixels, find_strip(grey, strip, report))
+
+
+def _tones(taken: Shot, strip: Strip, darker: Darker, report: Progress) -> CameraTones:
+    """The camera's, from both photos; refusals of the second one say so."""
+    check_share(darker.share)
+    first = measure(taken, strip.patches)
+    read_checks.check_exposure(strip.patches, first)
+    try:
+        second = measure(_straight(darker.pixels, strip, report)[1], strip.patches)
+    except Refusal as refusal:
+        raise refusal.of_second() from None
+    return camera_tones(strip, first, second, darker.share)
 
 
 def _figures(light: Light, field: Field, blur_px: float) -> tuple[float, float, float]:

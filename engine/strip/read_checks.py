@@ -95,8 +95,11 @@ def check_exposure(patches: tuple[Patch, ...], fields: list[Field]) -> None:
         raise Refusal("veiled")
 
 
-def check_style(style: Style) -> None:
-    """Raises Refusal for a picture style so strong that too much of it would be left."""
+def check_style(style: Style, *, measured: bool) -> None:
+    """Raises Refusal for a picture style so strong that too much of it would be left, or one that
+    is left although the camera's tones were measured."""
+    if measured:
+        raise Refusal("unlike")
     if abs(style.strength) > MOST_STRENGTH:
         raise Refusal("styled")
 

@@ -71,6 +71,9 @@ class Reading:
     style: float = 0.0
     """Strength of a picture style that was taken off, as in engine.strip.style_curve; 0 for none.
     """
+    bend_l: float | None = None
+    """How far plain sRGB would have read the tones wrongly at most, L*, where the camera's tones
+    were measured with a second photo; they are taken off."""
     veil: float = 0.0
     """Light that lay evenly over the strip and was taken off bare glass, as a share of what solid
     patches add to it; 0 for none."""

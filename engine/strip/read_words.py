@@ -1,5 +1,6 @@
 """What is said of a photo that was read: warnings, which may change what it is worth, and notes."""
 
+from engine.strip.exposures import CameraTones
 from engine.strip.read_result import PatchReading
 from engine.strip.veil import Veil
 from shared.units import percent
@@ -34,7 +35,12 @@ _SHARPENED = (
 )
 _PLAIN = (
     "The photo's tones are taken as plain sRGB. A picture style shows itself only where the light "
-    "falls off across the strip, as from one side, and a style that is a power of the light never."
+    "falls off across the strip, as from one side, and one that is a power of the light only in a "
+    "second, darker photo."
+)
+_MEASURED = (
+    "The camera's tones were measured with the second photo; without it they would have been read "
+    "up to {:.1f} L* wrongly."
 )
 _NO_WHITE = (
     "Absolute reflectances cannot be read from a photo; frost counts from bare glass to solid."
@@ -62,8 +68,9 @@ def warnings(
     return tuple(found)
 
 
-def notes(readings: tuple[PatchReading, ...]) -> tuple[str, ...]:
-    """Sentences worth knowing."""
+def notes(readings: tuple[PatchReading, ...], tones: CameraTones | None) -> tuple[str, ...]:
+    """Sentences worth knowing. tones: the camera's, if they were measured."""
     out = sum(not reading.counts for reading in readings)
     left = (f"{out} of {len(readings)} patches are left out; they are crossed out in red.",)
-    return (*(left if out else ()), _PLAIN, _NO_WHITE)
+    plain = _PLAIN if tones is None else _MEASURED.format(tones.bend_l)
+    return (*(left if out else ()), plain, _NO_WHITE)

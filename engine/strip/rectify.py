@@ -1,5 +1,6 @@
 """The photo's light and the strip seen straight on: linear luminance, samples and pictures."""
 
+from collections.abc import Callable
 from typing import Any
 
 import attrs
@@ -10,7 +11,6 @@ from numpy.typing import NDArray
 from engine.colour import LUMINANCE, curve_table, srgb_decode
 from engine.strip.find_corners import Points
 from engine.strip.find_view import View
-from engine.strip.style_curve import plain
 from shared.strip import Box
 
 Grey = NDArray[np.float32]
@@ -75,13 +75,15 @@ class Shot:
         return np.asarray(seen, np.float32)
 
 
-def shot(pixels: NDArray[Any], view: View, strength: float = 0.0) -> Shot:
-    """Linear light of a photo: rows x columns x 3, uint8 or uint16, sRGB encoded.
+def shot(
+    pixels: NDArray[Any], view: View, light: Callable[[Any], NDArray[Any]] = srgb_decode
+) -> Shot:
+    """Linear light of a photo: rows x columns x 3, uint8 or uint16.
 
-    strength: of a picture style that is taken off.
+    light: that of encoded tones, 0 to 1 both; plain sRGB, if nothing else is known of the camera.
     """
     top = np.iinfo(pixels.dtype).max
-    table = curve_table(lambda encoded: srgb_decode(plain(encoded, strength)))
+    table = curve_table(light)
     steps = np.rint(np.arange(top + 1) * (65535 / top)).astype(np.intp)
     linear = table[steps]
     level = np.zeros(pixels.shape[:2], np.float32)

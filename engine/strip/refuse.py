@@ -38,6 +38,10 @@ REASONS = {
     "neutral one, do without filters, and photograph the strip again.",
     "disagree": "Patches that were burnt alike came out too differently; clean the strip and "
     "photograph it again, and if that does not help burn another one.",
+    "not_darker": "The second photo is {how} the first one; it measures the camera's tones when "
+    "it is about one stop darker.",
+    "unlike": "The two photos do not show the strip with the same tones; take both at the same "
+    "place in the same light, without a filter or night mode, and change the exposure alone.",
     "noisy": "The photo is too grainy to be measured; give more light and photograph it again.",
 }
 """Each reason's code and its sentence."""
@@ -49,3 +53,8 @@ class Refusal(PhotoError):
     def __init__(self, reason: str, **facts: str | float) -> None:
         super().__init__(REASONS[reason].format(**facts))
         self.reason = reason
+
+    def of_second(self) -> "Refusal":
+        """The same, said of the second of two photos."""
+        self.args = (f"The second photo: {self}",)
+        return self

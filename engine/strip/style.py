@@ -9,6 +9,7 @@ light.
 """
 
 import math
+from typing import Any
 
 import attrs
 import numpy as np
@@ -60,6 +61,10 @@ class Style:
         """Whether there is a style to be taken off."""
         sure = abs(self.strength) > max(LEAST_STRENGTH, SURE * self.error)
         return sure and self.gain > LEAST_GAIN
+
+    def light(self, encoded: Any) -> Values:
+        """Linear light of encoded tones without the style, 0 to 1 both."""
+        return _light(encoded, self.strength)
 
 
 def style_of(strip: Strip, fields: list[Field], bare: Bare) -> Style:
@@ -123,7 +128,7 @@ class _Seen:
         return fit_gain(self.size_mm, x, y, added, error, self.group)[1] / error
 
 
-def _light(encoded: Values, strength: float) -> Values:
+def _light(encoded: Any, strength: float) -> Values:
     return np.asarray(srgb_decode(plain(encoded, strength)), np.float64)
 
 

@@ -1,11 +1,14 @@
 """Reading a strip against known geometry and published densitometry."""
 
+from collections.abc import Callable
+
 import attrs
 import cv2
 import numpy as np
 import pytest
 
 from engine.strip.even import Light
+from engine.strip.exposures import tones_from
 from engine.strip.find import find_strip
 from engine.strip.find_view import Lens, corners_mm, view_of
 from engine.strip.read import read_photo
@@ -154,3 +157,26 @@ def test_murray_davies_through_a_photograph(strip: Strip, area: float, reflectan
     reading = read_photo(photograph(Burnt(luminance, sheet.sub, sheet.pitch_mm)), same)
     for i in tinted:
         assert reading.patches[i].frost == pytest.approx(area, abs=0.006)
+
+
+def bt709(light: np.ndarray) -> np.ndarray:
+    """The transfer characteristic of ITU-R BT.709-6, item 1.2."""
+    return np.where(light < 0.018, 4.5 * light, 1.099 * np.maximum(light, 1e-9) ** 0.45 - 0.099)
+
+
+@pytest.mark.parametrize("share", [0.35, 0.5, 0.7])
+@pytest.mark.parametrize("curve", [bt709, np.sqrt, lambda light: light ** (1.0 / 1.8)])
+def test_a_camera_curve_is_found_from_two_exposures(
+    curve: Callable[[np.ndarray], np.ndarray], share: float
+) -> None:
+    """ITU-R BT.709-6 and two plain powers, 1/2 and 1/1.8 (common practice for displays), by the
+    method of Debevec and Malik, SIGGRAPH 1997: ratios of light come back as they were."""
+    rng = np.random.default_rng(4)
+    light, x, y = rng.uniform(0.02**0.5, 0.9**0.5, 120) ** 2, *rng.uniform(0.0, 100.0, (2, 120))
+    seen = np.stack([curve(light), curve(share * light)])
+    rounded = seen + rng.normal(0.0, 0.1 / 255.0, seen.shape)
+    tones = tones_from(rounded, x, y, share)
+    found = tones.light(seen[0])
+    off = np.log(found / light)
+    assert np.abs(off - np.median(off)).max() < 0.04
+    assert np.sqrt(np.mean((off - np.median(off)) ** 2)) < 0.015
