@@ -9,6 +9,9 @@ import attrs
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+from PIL import Image
+from PIL.ExifTags import IFD, Base
+from PIL.TiffImagePlugin import IFDRational
 
 from engine.flow import Prepared, prepare
 from engine.photo import open_photo
@@ -58,7 +61,15 @@ def photographed_exchanged(folder: Path) -> NDArray[np.uint8]:
     return _photographed(folder, read_strip(folder / "strip.json"), exchanged=True)
 
 
-def _photographed(folder: Path, strip: Strip, *, exchanged: bool) -> NDArray[np.uint8]:
+def photographed_darker(folder: Path) -> NDArray[np.uint8]:
+    """A second photo of the same, with half the light."""
+    strip = read_strip(folder / "strip.json")
+    return _photographed(folder, strip, exchanged=False, exposure=0.5)
+
+
+def _photographed(
+    folder: Path, strip: Strip, *, exchanged: bool, exposure: float = 1.0
+) -> NDArray[np.uint8]:
     settings = strip.runs[::-1] if exchanged else strip.runs
     pieces = []
     for run, setting in zip(strip.runs, settings, strict=True):
@@ -72,12 +83,16 @@ def _photographed(folder: Path, strip: Strip, *, exchanged: bool) -> NDArray[np.
             pitch_mm=strip.pitch_mm,
         )
         pieces.append((burnt, run.origin_mm))
-    return virtual_camera.photograph(virtual_sheet.assemble(SHEET, strip.size_mm, pieces))
+    sheet = virtual_sheet.assemble(SHEET, strip.size_mm, pieces)
+    return virtual_camera.photograph(sheet, exposure=exposure)
 
 
-def save_jpeg(path: Path, pixels: NDArray[np.uint8]) -> Path:
-    """A photo's file."""
-    assert cv2.imwrite(str(path), pixels[:, :, ::-1], [cv2.IMWRITE_JPEG_QUALITY, 92])
+def save_jpeg(path: Path, pixels: NDArray[np.uint8], seconds: tuple[int, int] = (1, 50)) -> Path:
+    """A photo's file, which tells the exposure time."""
+    exif = Image.Exif()
+    told = {Base.ExposureTime: IFDRational(*seconds), Base.ISOSpeedRatings: 100}
+    exif.get_ifd(IFD.Exif).update(told)
+    Image.fromarray(pixels).save(path, quality=92, exif=exif)
     return path
 
 

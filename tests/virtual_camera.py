@@ -30,6 +30,7 @@ def photograph(
     falloff: float = 0.4,
     light_from_deg: float = 30.0,
     saturation_y: float | None = None,
+    exposure: float = 1.0,
     blur_px: float = 0.6,
     noise: float = 1.0,
     quality: int = 85,
@@ -44,10 +45,10 @@ def photograph(
     The sheet is tilted about its horizontal and its vertical axis and turned in its plane; in its
     middle there are `px_per_mm` pixels to the mm. The light falls from 1 to 1 - `falloff` across
     the frame, coming from `light_from_deg` (0 = right, 90 = top). `saturation_y` is the luminance
-    that just saturates in full light, by default a quarter above the lightest part. `noise` scales
-    the sensor's noise. `etched_side` takes it from the wrong side. `k1` bends the picture:
-    what a straight lens would show at a distance r from the middle lies at r (1 + k1 r^2), r in
-    half diagonals.
+    that just saturates in full light, by default a quarter above the lightest part; `exposure` is
+    the share of the light that the camera gathers. `noise` scales the sensor's noise.
+    `etched_side` takes it from the wrong side. `k1` bends the picture: what a straight lens would
+    show at a distance r from the middle lies at r (1 + k1 r^2), r in half diagonals.
     """
     luminance = burnt.luminance[:, ::-1] if etched_side else burnt.luminance
     reduction = 1.0 / (px_per_mm * burnt.pixel_mm)
@@ -70,7 +71,7 @@ def photograph(
         )
     scene = scene * _light(size, falloff, light_from_deg)
     rng = np.random.default_rng([seed, 77])
-    signal = np.clip(scene / saturation_y, 0.0, 1.0)[:, :, None] * WHITE_BALANCE
+    signal = np.clip(scene * (exposure / saturation_y), 0.0, 1.0)[:, :, None] * WHITE_BALANCE
     deviation = noise * np.sqrt(signal / FULL_WELL + READ_NOISE**2)
     signal += deviation * rng.standard_normal(signal.shape, np.float32)
     encoded = np.rint(255.0 * _srgb(np.clip(signal, 0.0, 1.0))).astype(np.uint8)

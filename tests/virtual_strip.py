@@ -8,6 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from engine.strip.read_result import Reading
 from shared.strip import Box, Cell, Marker, Patch, Run, Strip
 from tests.virtual_sheet import SETTINGS, Burnt, Sheet, assemble, burn
 
@@ -18,6 +19,11 @@ PATCH_MM = 4.5
 STEP_MM = 6.0
 DRIVES = tuple(round(code / 255, 6) for code in (1, 13, 26, 51, 77, 102, 128, 166, 204, 230, 255))
 SCREEN = {"kind": "diffusion"}
+
+
+def told(reading: Reading) -> list[str]:
+    """What a photo is warned of, but for a picture style, which so few patches cannot show."""
+    return [warning for warning in reading.warnings if "picture style" not in warning]
 
 
 def hand_strip(sheet_name: str = "fine", ids: tuple[int, ...] = (4, 5, 6, 7)) -> Strip:

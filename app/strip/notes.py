@@ -20,6 +20,8 @@ class Notes:
     """Plain data."""
 
     photo: Path | None = None
+    darker: Path | None = None
+    """A second photo, by which the camera's tones are measured."""
     corrections: Corrections = attrs.field(factory=Corrections)
     choice: int | None = None
     step: str = "make"
@@ -30,6 +32,7 @@ def write_notes(notes: Notes, folder: Path, strip: Strip) -> None:
     document = {
         "strip": strip.number,
         "photo": str(notes.photo) if notes.photo else None,
+        "darker": str(notes.darker) if notes.darker else None,
         "values": {str(n): value for n, value in notes.corrections.values.items()},
         "used": {str(n): on for n, on in notes.corrections.used.items()},
         "unit": notes.corrections.unit,
@@ -58,6 +61,7 @@ def _notes(data: Any, patches: int, runs: int, number: int) -> Notes:
     choice = data["choice"]
     return Notes(
         Path(data["photo"]) if data["photo"] else None,
+        Path(data["darker"]) if data.get("darker") else None,
         Corrections(values, used, str(data["unit"]), data["scale"]),
         choice if isinstance(choice, int) and 0 <= choice < runs else None,
         str(data["step"]),

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QMimeData, Qt, Signal
 from PySide6.QtGui import QDragEnterEvent, QDragLeaveEvent, QDropEvent
-from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFileDialog, QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from app import theme
 from app.compare.controls import ElidedLabel
@@ -21,6 +21,8 @@ HOW = {
     "Take all of it": "From straight above, with all four corner markers, filling the picture.",
     "Keep it sharp": "Let the camera focus on the glass, hold still, burn nothing out to white.",
     "Leave it as it is": "Neutral style, no filter; the phone's own file, not one made small.",
+    "Take a second one, darker": "From the same place, exposed one stop less (\u22121 EV), no "
+    "night mode. Two exposures show how the camera bends the tones; all of that is taken off.",
 }
 _SIDES = {
     "back": "The side that was not etched is up: you look through the glass.",
@@ -35,9 +37,10 @@ NO_CAMERA = (
 
 
 class PhotographPage(QWidget):
-    """`chosen(path)` with the photo of the strip."""
+    """`chosen(path)` with the photo of the strip, `darker_chosen` with a second one or None."""
 
     chosen = Signal(object)
+    darker_chosen = Signal(object)
 
     def __init__(self, settings: Settings) -> None:
         super().__init__()
@@ -47,24 +50,38 @@ class PhotographPage(QWidget):
         self.target = DropTarget("Drop the photo of the strip here", self.chosen.emit)
         self.file = ElidedLabel()
         self.file.setAccessibleName("Photo of the strip")
+        self.add = push("Add a darker one...", self._ask_darker)
+        self.leave_out = push(
+            "Leave out", lambda: self.darker_chosen.emit(None), name="Leave the darker photo out"
+        )
+        self.darker = ElidedLabel()
+        self.darker.setAccessibleName("Darker photo of the strip")
         self._lay_out()
         self.show_side("back")
-        self.show_photo(None)
+        self.show_photos(None, None)
 
     def show_side(self, etched: str) -> None:
         """From which side the strip is looked at."""
         for (_, words), text in zip(self._steps, HOW.values(), strict=True):
             words.setText(text.format(side=_SIDES[etched]))
 
-    def show_photo(self, path: Path | None) -> None:
-        """Name the photo that is read."""
-        self.file.setText(f"Chosen: {path.name}" if path else "No photo yet")
-        self.file.setToolTip(str(path) if path else "")
+    def show_photos(self, path: Path | None, darker: Path | None) -> None:
+        """Name the photos that are read."""
+        _name(self.file, path, "No photo yet")
+        _name(self.darker, darker, "None; the tones are taken as plain sRGB")
+        self.add.setEnabled(path is not None)
+        self.add.setToolTip("" if path else "Choose the photo first")
+        self.leave_out.setVisible(darker is not None)
 
     def _ask(self) -> None:
         path = ask_photo(self, self._settings, "Photo of the strip")
         if path is not None:
             self.chosen.emit(path)
+
+    def _ask_darker(self) -> None:
+        path = ask_photo(self, self._settings, "Darker photo of the strip")
+        if path is not None:
+            self.darker_chosen.emit(path)
 
     def _lay_out(self) -> None:
         left = QVBoxLayout()
@@ -79,16 +96,26 @@ class PhotographPage(QWidget):
         right = QVBoxLayout()
         right.setSpacing(theme.GRID)
         right.addWidget(self.target, 1)
-        row = QHBoxLayout()
-        row.addWidget(self.choose)
-        row.addWidget(self.file, 1)
-        right.addLayout(row)
-        right.addWidget(caption("Keep this photo: what was learnt can be read from it again."))
+        files = QGridLayout()
+        files.setSpacing(theme.GRID)
+        files.setColumnStretch(1, 1)
+        files.addWidget(self.choose, 0, 0)
+        files.addWidget(self.file, 0, 1, 1, 2)
+        files.addWidget(self.add, 1, 0)
+        files.addWidget(self.darker, 1, 1)
+        files.addWidget(self.leave_out, 1, 2)
+        right.addLayout(files)
+        right.addWidget(caption("Keep the photos: what was learnt can be read from them again."))
         columns = QHBoxLayout(self)
         columns.setContentsMargins(0, 0, 0, 0)
         columns.setSpacing(theme.GRID * 3)
         columns.addLayout(left, 1)
         columns.addLayout(right, 1)
+
+
+def _name(label: ElidedLabel, path: Path | None, without: str) -> None:
+    label.setText(f"Chosen: {path.name}" if path else without)
+    label.setToolTip(str(path) if path else "")
 
 
 class DropTarget(QLabel):

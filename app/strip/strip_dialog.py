@@ -111,10 +111,16 @@ class StripDialog(QDialog):
         self.go_to("read")
         self._work.read(path)
 
+    def take_darker(self, path: Path | None) -> None:
+        """Read the photo with a second one, or without."""
+        self.go_to("read")
+        self._work.read_with(path)
+
     def _join(self, planning: Planning) -> None:
         self.steps.chosen.connect(self.go_to)
         planning.written.connect(self._written)
         self.photograph.chosen.connect(self.take_photo)
+        self.photograph.darker_chosen.connect(self.take_darker)
         self.read.photo_wanted.connect(self._ask_photo)
         self.choose.taken.connect(self.profile_taken)
         self.choose.save_wanted.connect(self.save_wanted)
@@ -145,7 +151,7 @@ class StripDialog(QDialog):
     def _follow(self) -> None:
         for name in STEPS:
             self.steps.set_open(name, self._may_show(name))
-        self.photograph.show_photo(self._work.notes.photo)
+        self.photograph.show_photos(self._work.notes.photo, self._work.notes.darker)
         index = self.pages.currentIndex()
         names = list(STEPS)
         self.back.setEnabled(index > 0)

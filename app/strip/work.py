@@ -13,6 +13,7 @@ from app.strip.ranking import Known, Ranking
 from engine.photo import open_photo
 from engine.strip.corrections import Corrections, Entry, entries
 from engine.strip.judge import Judgement
+from engine.strip.judge_photo import darker_of, source_of
 from engine.strip.make_files import STRIP
 from engine.strip.read import read_photo
 from engine.strip.read_result import Reading
@@ -29,7 +30,7 @@ _OPENED = 0.1
 @attrs.frozen(eq=False)
 class _Read:
     reading: Reading
-    photo: Path
+    source: str
 
 
 class StripWork(QObject):
@@ -58,6 +59,7 @@ class StripWork(QObject):
         self.notes = Notes()
         self.reading: Reading | None = None
         self.refusal = ""
+        self._source = ""
         self.earlier: GlassProfile | None = None
         """A measured profile that this strip shall refine."""
 
@@ -110,20 +112,24 @@ class StripWork(QObject):
         self.reading_changed.emit()
         self._ranking.forget()
         if self.notes.photo is not None and self.notes.photo.is_file():
-            self._read(self.notes.photo)
+            self._read()
         elif self.entries:
             self._rank()
         return ""
 
     def read(self, photo: Path) -> None:
         """Read another photo; corrections of the one before do not hold for it."""
-        self._keep(photo=photo, corrections=Corrections(), choice=None)
-        self._read(photo)
+        self._keep(photo=photo, darker=None, corrections=Corrections(), choice=None)
+        self._read()
+
+    def read_with(self, darker: Path | None) -> None:
+        """Read the same photo with another second one, or without any."""
+        self._keep(darker=darker)
+        self._read()
 
     def read_again(self) -> None:
-        """The same photo once more, after it was stopped or refused."""
-        if self.notes.photo is not None:
-            self._read(self.notes.photo)
+        """The same once more, after it was stopped or refused."""
+        self._read()
 
     def stop_reading(self) -> None:
         """Leave the photo unread."""
@@ -197,26 +203,30 @@ class StripWork(QObject):
         if self.folder is not None and self.strip is not None:
             write_notes(self.notes, self.folder, self.strip)
 
-    def _read(self, photo: Path) -> None:
-        strip, limit = self.strip, self._settings.limit_mp
-        if strip is None:
+    def _read(self) -> None:
+        strip, photo, darker = self.strip, self.notes.photo, self.notes.darker
+        limit = self._settings.limit_mp
+        if strip is None or photo is None:
             return
         self.reading, self.refusal = None, ""
         self._ranking.forget()
 
         def work(progress: Callable[[float], None]) -> _Read:
-            pixels = open_photo(photo, limit_mp=limit).pixels
+            first = open_photo(photo, limit_mp=limit)
+            second = open_photo(darker, limit_mp=limit) if darker is not None else None
             progress(_OPENED)
 
             def report(share: float) -> None:
                 progress(_OPENED + (1.0 - _OPENED) * share)
 
-            return _Read(read_photo(pixels, strip, progress=report), photo)
+            pair = darker_of(second, first)
+            reading = read_photo(first.pixels, strip, darker=pair, progress=report)
+            return _Read(reading, source_of(first, second))
 
         self._reader.run(work, self._was_read, self._was_refused)
 
     def _was_read(self, found: _Read) -> None:
-        self.reading, self.refusal = found.reading, ""
+        self.reading, self.refusal, self._source = found.reading, "", found.source
         self.reading_changed.emit()
         self._rank()
 
@@ -241,6 +251,6 @@ class StripWork(QObject):
         strip, folder, reading, notes = self.strip, self.folder, self.reading, self.notes
         if strip is None or folder is None:
             return
-        source = notes.photo.name if reading is not None and notes.photo else "typed in"
+        source = self._source if reading is not None else "typed in"
         known = (strip, folder, reading, notes.corrections, source, notes.choice, self.earlier)
         self._ranking.rank(Known(*known))

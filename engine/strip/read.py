@@ -152,7 +152,9 @@ def read_photo(
         style=strength,
         bend_l=None if tones is None else tones.bend_l,
         veil=haze / gain,
-        warnings=read_words.warnings(strength, veil, dark, bare_over_solid, sharp.over),
+        warnings=read_words.warnings(
+            None if tones is not None else style, veil, dark, bare_over_solid, sharp.over
+        ),
         notes=read_words.notes(readings, tones),
     )
 

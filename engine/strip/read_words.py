@@ -2,6 +2,7 @@
 
 from engine.strip.exposures import CameraTones
 from engine.strip.read_result import PatchReading
+from engine.strip.style import Style
 from engine.strip.veil import Veil
 from shared.units import percent
 
@@ -26,6 +27,14 @@ _STYLE = (
     "The camera's picture style bends the tones and was taken off as far as it shows. A photo with "
     "a plain or neutral style is surer."
 )
+_SUSPECTED = (
+    "A picture style seems to bend the tones, but the light is too even to take it off. A second, "
+    "darker photo measures it."
+)
+_UNSEEN = (
+    "In this photo a picture style of the camera would not show itself: the light is too even or "
+    "the frost too dark. A second, darker photo measures it."
+)
 MUCH_OVER = 0.008
 """Rims beside edges, as in engine.strip.read_edges.Edges, from which a photo is called sharpened;
 without any they stay below 0.004 (virtual photos)."""
@@ -48,14 +57,14 @@ _NO_WHITE = (
 
 
 def warnings(
-    style: float, veil: Veil, dark: float, bare_over_solid: float, over: float
+    style: Style | None, veil: Veil, dark: float, bare_over_solid: float, over: float
 ) -> tuple[str, ...]:
     """Sentences that ask for another photo.
 
-    style: strength of a picture style that was taken off, or 0; dark: what bare glass shows;
+    style: None where the camera's tones were measured; dark: what bare glass shows;
     bare_over_solid: without the veil; over: of the edges.
     """
-    found = [_STYLE] if style else []
+    found = [_STYLE] if style is not None and style.found else []
     haze = veil.taken_off(dark)
     if haze > 0.0:
         found.append(_VEIL.format(percent(haze / dark)))
@@ -65,6 +74,10 @@ def warnings(
         found.append(_PART)
     if over > MUCH_OVER:
         found.append(_SHARPENED)
+    if style is not None and style.suspected:
+        found.append(_SUSPECTED)
+    elif style is not None and style.unseen:
+        found.append(_UNSEEN)
     return tuple(found)
 
 

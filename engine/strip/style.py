@@ -40,6 +40,10 @@ MOST_STRENGTH = 0.3
 bend about another tone than the middle leave 1 L* (virtual photos)."""
 LEAST_GAIN = 1.7
 """Factor by which taking the style off brings patches together."""
+LEAST_SUSPECT = 0.1
+"""From it on a strength is told of that is sure but brings patches together by less."""
+UNSEEN = 0.02
+"""Standard error beyond which a style worth telling of could hide, as in quite even light."""
 LEAST_WHITE = 0.6
 """Encoded tone of the lightest patches, below which the curve is too straight to be seen."""
 _REACH = (-0.4, 0.6)
@@ -59,8 +63,20 @@ class Style:
     @property
     def found(self) -> bool:
         """Whether there is a style to be taken off."""
-        sure = abs(self.strength) > max(LEAST_STRENGTH, SURE * self.error)
-        return sure and self.gain > LEAST_GAIN
+        return self._sure(LEAST_STRENGTH) and self.gain > LEAST_GAIN
+
+    @property
+    def suspected(self) -> bool:
+        """Whether there seems to be one that cannot be taken off."""
+        return self._sure(LEAST_SUSPECT) and not self.found
+
+    @property
+    def unseen(self) -> bool:
+        """Whether one could hide."""
+        return self.error > UNSEEN
+
+    def _sure(self, least: float) -> bool:
+        return abs(self.strength) > max(least, SURE * self.error)
 
     def light(self, encoded: Any) -> Values:
         """Linear light of encoded tones without the style, 0 to 1 both."""

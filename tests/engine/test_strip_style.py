@@ -92,3 +92,25 @@ def test_a_strong_one_is_refused(piece: Piece, good: bad.Photo, strength: float)
     with pytest.raises(Refusal) as refused:
         read_photo(bad.styled(good, strength), piece[0])
     assert refused.value.reason == "styled"
+
+
+def told(strip: Strip, photo: bad.Photo) -> str:
+    return " ".join(read_photo(photo, strip).warnings)
+
+
+@pytest.mark.parametrize("strength", [0.0, 0.25])
+def test_where_it_would_not_show_itself_that_is_told(piece: Piece, strength: float) -> None:
+    photo = bad.styled(photograph(piece[1], falloff=0.0), strength)
+    assert "would not show itself" in told(piece[0], photo)
+
+
+def test_where_it_cannot_be_taken_off_that_is_told(piece: Piece) -> None:
+    photo = bad.styled(photograph(piece[1], falloff=0.1), 0.3)
+    assert "seems to bend" in told(piece[0], photo)
+
+
+def test_plain_tones_in_light_that_falls_off_are_not_warned_of(
+    piece: Piece, good: bad.Photo
+) -> None:
+    assert told(piece[0], good) == ""
+    assert told(piece[0], photograph(piece[1], falloff=0.15, seed=4)) == ""

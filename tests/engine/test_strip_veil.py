@@ -10,7 +10,7 @@ from shared.strip import Strip
 from tests import bad_photos as bad
 from tests.virtual_camera import photograph
 from tests.virtual_sheet import SHEETS, Burnt
-from tests.virtual_strip import burnt_strip, hand_strip
+from tests.virtual_strip import burnt_strip, hand_strip, told
 
 Piece = tuple[Strip, Burnt]
 
@@ -27,7 +27,7 @@ def test_a_veil_is_taken_off_bare_glass(piece: Piece, veil: float) -> None:
     good = photograph(burnt, seed=1)
     clear, hazy = read_photo(good, strip), read_photo(bad.veiled(good, veil), strip)
     assert clear.veil == 0.0
-    assert not clear.warnings
+    assert not told(clear)
     assert hazy.bare_over_solid == pytest.approx(clear.bare_over_solid, abs=0.008)
     assert hazy.veil > 0.0
     assert "taken off" in hazy.warnings[0]
@@ -45,7 +45,7 @@ def test_glass_that_is_pale_of_itself_is_no_haze() -> None:
     strip = hand_strip("weak")
     reading = read_photo(photograph(burnt_strip(strip, SHEETS["weak"])), strip)
     assert reading.bare_over_solid > 0.15
-    assert not reading.warnings
+    assert not told(reading)
 
 
 def test_a_veil_counts_when_it_is_sure_and_matters() -> None:
@@ -66,7 +66,7 @@ def with_pale_side(photo: bad.Photo, light: float) -> bad.Photo:
 def test_a_wide_reflection_on_one_side_is_warned_of_or_refused(piece: Piece) -> None:
     strip, burnt = piece
     good = photograph(burnt, seed=1)
-    assert not read_photo(good, strip).warnings
+    assert not told(read_photo(good, strip))
     warned = read_photo(with_pale_side(good, 0.025), strip)
     assert any("not stand in the same light" in warning for warning in warned.warnings)
     with pytest.raises(Refusal) as refused:
