@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from pathlib import Path
 
+import attrs
 from PySide6.QtCore import QRectF, Signal
 from PySide6.QtWidgets import QDialog, QHBoxLayout, QProgressBar, QVBoxLayout, QWidget
 
@@ -19,14 +20,16 @@ from engine.photo import open_photo
 from engine.plate_bitmap import burn
 from engine.strip.check import Check, check_piece, refined
 from engine.strip.check_map import REACH_L, difference_picture, eight_bit
+from engine.strip.judge_photo import darker_of
 from shared.errors import RimetypeError
 from shared.profile import GlassProfile
 from shared.recipe import Recipe
 
 HOW = (
     "Lay the finished piece on dull black and photograph all of it from the front and straight "
-    "above: even light, no flash, no reflections. It is compared with the plate of take {take} as "
-    "it stands now, with this glass profile."
+    "above: even light, no flash, no reflections. A second photo, exposed one stop less, shows "
+    "what the camera did to the tones. All is compared with the plate of take {take} as it stands "
+    "now, with this glass profile."
 )
 _FRAME_MM = 2.0
 _BURNT = 0.6
@@ -53,9 +56,13 @@ class CheckDialog(QDialog):
         self._prepared, self._recipe, self._profile = prepared, recipe, profile
         self._settings = settings
         self._work = work
+        self._photo: Path | None = None
         self.check: Check | None = None
         self.how = prose(HOW.format(take=take))
         self.choose = push("Choose the photo...", self._ask, main=True)
+        self.add = push("Add a darker one...", self._ask_darker)
+        self.add.setEnabled(False)
+        self.add.setToolTip("Choose the photo first")
         self.target = DropTarget("Drop the photo of the piece here", self.take_photo)
         self.map = StripPhoto("Map of the lightness error")
         self.map.hide()
@@ -78,21 +85,37 @@ class CheckDialog(QDialog):
 
     def take_photo(self, path: Path) -> None:
         """Compare a photo with the plate."""
+        self._photo = path
+        self.add.setEnabled(True)
+        self.add.setToolTip("")
+        self._compare(path, None)
+
+    def take_darker(self, path: Path) -> None:
+        """Compare the same photo once more, with a second one."""
+        if self._photo is not None:
+            self._compare(self._photo, path)
+
+    def _compare(self, photo: Path, darker: Path | None) -> None:
         prepared, recipe, profile = self._prepared, self._recipe, self._profile
         limit = self._settings.limit_mp
 
         def work(progress: Callable[[float], None]) -> Check:
             done = burn(prepared, recipe, profile, lambda share: progress(_BURNT * share))
             ends = glass.ends(profile.light, recipe.glass.backing, recipe.plate.mark)
-            pixels = open_photo(path, limit_mp=limit).pixels
+            first = open_photo(photo, limit_mp=limit)
+            second = darker_of(open_photo(darker, limit_mp=limit) if darker else None, first)
+            if second is not None:
+                second = attrs.evolve(second, pixels=eight_bit(second.pixels))
             progress(_BURNT + 0.1)
-            return check_piece(eight_bit(pixels), done.frost(profile), ends, recipe.plate.pitch_mm)
+            pixels, frost = eight_bit(first.pixels), done.frost(profile)
+            return check_piece(pixels, frost, ends, recipe.plate.pitch_mm, second)
 
         self.check = None
         self.refine.setEnabled(False)
         self.progress.setValue(0)
         self.progress.show()
-        self.state.tell(f"Comparing {path.name} with the plate\u2026")
+        names = f"{photo.name} and {darker.name}" if darker else photo.name
+        self.state.tell(f"Comparing {names} with the plate\u2026")
         self._work.run(work, self._show, self._refused)
 
     def done(self, result: int) -> None:
@@ -144,10 +167,16 @@ class CheckDialog(QDialog):
         if path is not None:
             self.take_photo(path)
 
+    def _ask_darker(self) -> None:
+        path = ask_photo(self, self._settings, "Darker photo of the finished piece")
+        if path is not None:
+            self.take_darker(path)
+
     def _lay_out(self) -> None:
         below = QHBoxLayout()
         below.setSpacing(theme.GRID)
         below.addWidget(self.choose)
+        below.addWidget(self.add)
         below.addWidget(self.refine)
         below.addWidget(self.progress, 1)
         below.addStretch(1)

@@ -3,6 +3,7 @@
 photo -> onto the plate (check_register) -> light evened out -> lightness -> difference map
 """
 
+from collections.abc import Callable
 from typing import Any
 
 import attrs
@@ -15,6 +16,8 @@ from engine.colour import lightness_from_luminance, srgb_decode, srgb_encode
 from engine.filters import Floats
 from engine.glass import Ends
 from engine.strip.check_register import encoded_grey, laid, register
+from engine.strip.check_tones import tones_of_piece
+from engine.strip.exposures import Darker
 from engine.strip.fit_curve import fit_rising
 from engine.strip.fit_values import frost_of_tone, tone_of
 from engine.strip.judge_error import RIM_MM
@@ -41,6 +44,10 @@ hundred of the lightest, a usual lens's, is that much of bare glass (common prac
 OFFER_L = 1.0
 """Mean error by tone from which refining the profile is worth while."""
 _CLIPPED = 252
+_DOUBTED = (
+    "A camera's picture style looks the same: add a second photo, one stop darker, by which it is "
+    "told apart and taken off."
+)
 
 
 @attrs.frozen(eq=False)
@@ -65,6 +72,8 @@ class Check:
     """Mean error in L* that goes with the tone: what a better profile would take away."""
     contrast: float
     """Frost over bare glass, against the proof's: 1 as it should be, less for a faint piece."""
+    measured: bool = False
+    """Whether the camera's tones were measured with a second photo."""
 
     @property
     def offers(self) -> bool:
@@ -84,6 +93,8 @@ class Check:
                 f" {self.by_tone:.1f} L* of that go with the tone: refining the glass profile "
                 "with this photo would take them away."
             )
+            if not self.measured:
+                words += f" {_DOUBTED}"
         return f"{words} {self._of_contrast}"
 
     @property
@@ -101,13 +112,20 @@ class Check:
         )
 
 
-def check_piece(pixels: NDArray[np.uint8], frost: Floats, ends: Ends, pitch_mm: float) -> Check:
+def check_piece(
+    pixels: NDArray[np.uint8],
+    frost: Floats,
+    ends: Ends,
+    pitch_mm: float,
+    darker: Darker | None = None,
+) -> Check:
     """Compare a photo of the finished piece with the frost that its plate was to leave.
 
     pixels: rows x columns x 3, uint8, sRGB, turned by less than about half a right angle or any
     way that features follow. frost: float32, rows x columns at `pitch_mm`, from the front, 0 to 1
     (`Burn.frost`). The photo's exposure and the fall of its light are found from the picture
-    itself, so an error of the whole contrast shows in `contrast` alone, and roughly. Raises
+    itself, so an error of the whole contrast shows in `contrast` alone, and roughly; its tones are
+    taken as plain sRGB unless a `darker` photo tells the camera's. Raises
     PhotoError when the photo does not show the plate or is burnt out, InputError when the plate has
     too few tones.
     """
@@ -120,7 +138,10 @@ def check_piece(pixels: NDArray[np.uint8], frost: Floats, ends: Ends, pitch_mm: 
     shown = np.asarray(srgb_encode(np.clip(light / ends.high, 0.0, 1.0)), np.float32)
     grey = encoded_grey(pixels)
     matrix = register(grey, shown)
-    taken = laid(np.asarray(srgb_decode(grey), np.float32), matrix, (shape[0], shape[1]))
+    decode: Callable[[Floats], NDArray[Any]] = srgb_decode
+    if darker is not None:
+        decode = tones_of_piece(laid(grey, matrix, (shape[0], shape[1])), darker, shown).light
+    taken = laid(np.asarray(decode(grey), np.float32), matrix, (shape[0], shape[1]))
     burnt_out = laid((grey * 255.0 >= _CLIPPED).astype(np.float32), matrix, (shape[0], shape[1]))
     there = np.isfinite(taken)
     if float(np.nan_to_num(burnt_out)[there].mean()) > 0.02:
@@ -129,7 +150,8 @@ def check_piece(pixels: NDArray[np.uint8], frost: Floats, ends: Ends, pitch_mm: 
         )
     evened, veil = _evened(taken, light, there)
     contrast = ends.unmarked / max(ends.unmarked + veil, 0.1 * ends.unmarked)
-    return _compared(evened, light, there, ends, contrast)
+    found = _compared(evened, light, there, ends, contrast)
+    return attrs.evolve(found, measured=darker is not None)
 
 
 def refined(profile: GlassProfile, screen: str, check: Check) -> GlassProfile:

@@ -40,8 +40,8 @@ REASONS = {
     "photograph it again, and if that does not help burn another one.",
     "not_darker": "The second photo is {how} the first one; it measures the camera's tones when "
     "it is about one stop darker.",
-    "unlike": "The two photos do not show the strip with the same tones; take both at the same "
-    "place in the same light, without a filter or night mode, and change the exposure alone.",
+    "unlike": "The two photos do not have the same tones; take both at the same place in the same "
+    "light, without a filter or night mode, and change the exposure alone.",
     "noisy": "The photo is too grainy to be measured; give more light and photograph it again.",
 }
 """Each reason's code and its sentence."""

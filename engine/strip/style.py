@@ -68,7 +68,7 @@ class Style:
     @property
     def suspected(self) -> bool:
         """Whether there seems to be one that cannot be taken off."""
-        return self._sure(LEAST_SUSPECT) and not self.found
+        return self._sure(LEAST_SUSPECT) and not self.found and not self.unseen
 
     @property
     def unseen(self) -> bool:

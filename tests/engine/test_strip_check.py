@@ -10,9 +10,12 @@ from engine import glass
 from engine.plate_bitmap import burn, for_machine
 from engine.response import frost_of_fluence
 from engine.strip.check import check_piece, refined
+from engine.strip.exposures import Darker
 from engine.strip.fit import fit_profile
+from engine.strip.refuse import Refusal
 from shared.errors import InputError, PhotoError
 from shared.profile import GENERIC
+from tests import bad_photos as bad
 from tests import virtual_camera
 from tests.strip_loop import photo, recipe_for
 from tests.strip_parts import TRUE, measured_on, strip_of
@@ -121,3 +124,42 @@ def test_what_cannot_be_checked_is_refused() -> None:
     with pytest.raises(InputError, match="measured"):
         refined(attrs.evolve(GENERIC, knots=()), "continuous", check)
     assert for_machine(found.dots, found.recipe.plate).shape == frost.shape
+
+
+def bent(photo):
+    """By a camera whose tones are a power of the light."""
+    return bad.encoded(bad.linear(photo) ** 0.8)
+
+
+def test_a_second_photo_tells_a_picture_style_from_a_wrong_curve() -> None:
+    _, frost = planned()
+    photo = bent(shot(frost))
+    alone = check_piece(photo, frost, ENDS, PITCH)
+    assert alone.offers
+    assert "one stop darker" in alone.sentence
+    second = Darker(bent(shot(frost, exposure=0.5, seed=5, tilt_deg=(8.0, -4.0))), 0.5)
+    both = check_piece(photo, frost, ENDS, PITCH, second)
+    assert not both.offers
+    assert both.mean < 0.8
+    assert both.contrast == pytest.approx(1.0, rel=0.1)
+    assert "style" not in both.sentence
+
+
+def test_a_wrong_curve_is_seen_with_a_second_photo_too() -> None:
+    _, frost = planned()
+    second = Darker(shot(frost**1.5, exposure=0.5, seed=5), 0.5)
+    both = check_piece(shot(frost**1.5), frost, ENDS, PITCH, second)
+    assert both.offers
+    assert "style" not in both.sentence
+
+
+def test_a_second_photo_that_does_not_fit_is_refused() -> None:
+    _, frost = planned()
+    photo = shot(frost)
+    for share, reason in ((0.5, "unlike"), (1.0, "not_darker")):
+        with pytest.raises(Refusal) as refused:
+            check_piece(photo, frost, ENDS, PITCH, Darker(photo, share))
+        assert refused.value.reason == reason
+    other = Darker(shot(np.roll(frost[::-1], 200, axis=1) ** 3), 0.5)
+    with pytest.raises(PhotoError, match="does not show this plate"):
+        check_piece(photo, frost, ENDS, PITCH, other)

@@ -105,7 +105,7 @@ def test_where_it_would_not_show_itself_that_is_told(piece: Piece, strength: flo
 
 
 def test_where_it_cannot_be_taken_off_that_is_told(piece: Piece) -> None:
-    photo = bad.styled(photograph(piece[1], falloff=0.1), 0.3)
+    photo = bad.styled(photograph(piece[1], falloff=0.14), 0.15)
     assert "seems to bend" in told(piece[0], photo)
 
 

@@ -6,6 +6,7 @@ from PySide6.QtCore import Qt
 
 from engine.plate_bitmap import burn
 from shared.profile import Knot
+from tests import bad_photos as bad
 from tests import strip_in_a_folder as strips
 from tests import virtual_camera, virtual_sheet
 
@@ -41,7 +42,7 @@ def dialog(studio_with_piece, qtbot):
     dialog.reject()
 
 
-def photo_of_piece(studio, path, **how):
+def photo_of_piece(studio, path, style=lambda photo: photo, seconds=(1, 50), **how):
     """The plate of the session burnt on a virtual sheet and photographed."""
     session = studio.session
     done = burn(session.prepared, session.recipe("A"), session.profile)
@@ -54,7 +55,7 @@ def photo_of_piece(studio, path, **how):
         speed_mm_s=setting.speed_mm_s,
         pitch_mm=session.recipe("A").plate.pitch_mm,
     )
-    return strips.save_jpeg(path, virtual_camera.photograph(piece, **how))
+    return strips.save_jpeg(path, style(virtual_camera.photograph(piece, **how)), seconds)
 
 
 def settle(dialog, qtbot):
@@ -79,6 +80,28 @@ def test_a_piece_is_compared_and_the_profile_refined(
     assert not dialog.refine.isEnabled()
     session.undo()
     assert session.profile == measured
+
+
+def test_a_second_photo_takes_the_camera_s_style_off(studio_with_piece, dialog, qtbot, tmp_path):
+    def bent(photo):
+        return bad.encoded(bad.linear(photo) ** 0.8)
+
+    assert not dialog.add.isEnabled()
+    dialog.take_photo(photo_of_piece(studio_with_piece, tmp_path / "one.jpg", bent))
+    settle(dialog, qtbot)
+    alone = dialog.check
+    assert "one stop darker" in dialog.state.text()
+    second = photo_of_piece(studio_with_piece, tmp_path / "two.jpg", bent, (1, 100), exposure=0.5)
+    assert dialog.add.isEnabled()
+    dialog.take_darker(second)
+    assert "one.jpg and two.jpg" in dialog.state.text()
+    settle(dialog, qtbot)
+    assert dialog.check.measured
+    assert abs(dialog.check.contrast - 1.0) < abs(alone.contrast - 1.0)
+    dialog.take_darker(tmp_path / "one.jpg")
+    settle(dialog, qtbot)
+    assert "as light as" in dialog.state.text()
+    assert dialog.check is None
 
 
 def test_a_photo_of_something_else_is_refused(dialog, qtbot, make_photo):
