@@ -22,7 +22,7 @@ SCREEN = {"kind": "diffusion"}
 
 
 def told(reading: Reading) -> list[str]:
-    """What a photo is warned of, but for a picture style, which so few patches cannot show."""
+    """What a photo is warned of, but for a picture style, which one alone does not show wholly."""
     return [warning for warning in reading.warnings if "picture style" not in warning]
 
 

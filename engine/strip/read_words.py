@@ -24,16 +24,16 @@ _PART = (
     "and lifts the dark tones. Photograph it again with the reflection moved away."
 )
 _STYLE = (
-    "The camera's picture style bends the tones and was taken off as far as it shows. A photo with "
-    "a plain or neutral style is surer."
+    "The camera's picture style bends the tones and was taken off as far as it shows. A second, "
+    "darker photo measures all of it."
 )
 _SUSPECTED = (
     "A picture style seems to bend the tones, but the light is too even to take it off. A second, "
     "darker photo measures it."
 )
-_UNSEEN = (
-    "In this photo a picture style of the camera would not show itself: the light is too even or "
-    "the frost too dark. A second, darker photo measures it."
+_TRUSTED = (
+    "The camera's tones are taken as plain sRGB: one photo shows a picture style only where the "
+    "light falls off, and none that is a power of the light. A second, darker photo measures them."
 )
 MUCH_OVER = 0.008
 """Rims beside edges, as in engine.strip.read_edges.Edges, from which a photo is called sharpened;
@@ -41,11 +41,6 @@ without any they stay below 0.004 (virtual photos)."""
 _SHARPENED = (
     "The photo was sharpened, so that dots and lines show stronger than they are. A photo without "
     "sharpening is surer."
-)
-_PLAIN = (
-    "The photo's tones are taken as plain sRGB. A picture style shows itself only where the light "
-    "falls off across the strip, as from one side, and one that is a power of the light only in a "
-    "second, darker photo."
 )
 _MEASURED = (
     "The camera's tones were measured with the second photo; without it they would have been read "
@@ -64,7 +59,7 @@ def warnings(
     style: None where the camera's tones were measured; dark: what bare glass shows;
     bare_over_solid: without the veil; over: of the edges.
     """
-    found = [_STYLE] if style is not None and style.found else []
+    found = []
     haze = veil.taken_off(dark)
     if haze > 0.0:
         found.append(_VEIL.format(percent(haze / dark)))
@@ -74,10 +69,8 @@ def warnings(
         found.append(_PART)
     if over > MUCH_OVER:
         found.append(_SHARPENED)
-    if style is not None and style.suspected:
-        found.append(_SUSPECTED)
-    elif style is not None and style.unseen:
-        found.append(_UNSEEN)
+    if style is not None:
+        found.append(_STYLE if style.found else _SUSPECTED if style.suspected else _TRUSTED)
     return tuple(found)
 
 
@@ -85,5 +78,5 @@ def notes(readings: tuple[PatchReading, ...], tones: CameraTones | None) -> tupl
     """Sentences worth knowing. tones: the camera's, if they were measured."""
     out = sum(not reading.counts for reading in readings)
     left = (f"{out} of {len(readings)} patches are left out; they are crossed out in red.",)
-    plain = _PLAIN if tones is None else _MEASURED.format(tones.bend_l)
-    return (*(left if out else ()), plain, _NO_WHITE)
+    measured = () if tones is None else (_MEASURED.format(tones.bend_l),)
+    return (*(left if out else ()), *measured, _NO_WHITE)

@@ -34,8 +34,8 @@ REASONS = {
     "reflections and haze off it.",
     "uneven": "The light on the strip is too uneven, or a shadow falls on it; light it from a "
     "window or a lamp farther away, and let the camera even nothing out by itself.",
-    "styled": "The camera's picture style bends the tones too much to be measured; choose a "
-    "neutral one, do without filters, and photograph the strip again.",
+    "styled": "The camera's picture style bends the tones too much to be measured in one photo; "
+    "add a second one, one stop darker, or choose a neutral style and photograph the strip again.",
     "disagree": "Patches that were burnt alike came out too differently; clean the strip and "
     "photograph it again, and if that does not help burn another one.",
     "not_darker": "The second photo is {how} the first one; it measures the camera's tones when "

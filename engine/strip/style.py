@@ -42,8 +42,8 @@ LEAST_GAIN = 1.7
 """Factor by which taking the style off brings patches together."""
 LEAST_SUSPECT = 0.1
 """From it on a strength is told of that is sure but brings patches together by less."""
-UNSEEN = 0.02
-"""Standard error beyond which a style worth telling of could hide, as in quite even light."""
+MOST_ERROR = 0.02
+"""Of a strength that is told of; in quite even light it is larger."""
 LEAST_WHITE = 0.6
 """Encoded tone of the lightest patches, below which the curve is too straight to be seen."""
 _REACH = (-0.4, 0.6)
@@ -68,12 +68,7 @@ class Style:
     @property
     def suspected(self) -> bool:
         """Whether there seems to be one that cannot be taken off."""
-        return self._sure(LEAST_SUSPECT) and not self.found and not self.unseen
-
-    @property
-    def unseen(self) -> bool:
-        """Whether one could hide."""
-        return self.error > UNSEEN
+        return not self.found and self._sure(LEAST_SUSPECT) and self.error < MOST_ERROR
 
     def _sure(self, least: float) -> bool:
         return abs(self.strength) > max(least, SURE * self.error)

@@ -84,7 +84,7 @@ def test_plain_tones_stay(
 
 def test_one_photo_alone_tells_of_no_bend(straight: Reading) -> None:
     assert straight.bend_l is None
-    assert any("second, darker photo" in note for note in straight.notes)
+    assert "second, darker photo" in straight.warnings[0]
 
 
 def test_even_light_does_no_harm(piece: Piece) -> None:

@@ -40,10 +40,15 @@ def test_a_veil_is_warned_of_while_reading_and_while_choosing(page, hazy, qtbot)
     assert page.choose.warnings.text() == page.read.warnings.text()
 
 
-def test_a_good_photo_is_not_warned_of(read_page, qtbot):
-    assert not read_page.read.warnings.isVisible()
-    press(qtbot, read_page.next)
-    assert not read_page.choose.warnings.isVisible()
+def test_one_good_photo_is_taken_on_trust_and_two_are_not_warned_of(read_page, folder, qtbot):
+    page = read_page
+    assert "taken as plain sRGB" in page.read.warnings.text()
+    photo = strips.photographed_darker(folder / "strip")
+    page.take_darker(strips.save_jpeg(folder / "darker.jpg", photo, (1, 100)))
+    ranked(page, qtbot)
+    assert not page.read.warnings.isVisible()
+    press(qtbot, page.next)
+    assert not page.choose.warnings.isVisible()
 
 
 def test_exchanged_runs_are_named_and_give_no_profile(page, exchanged, qtbot):
