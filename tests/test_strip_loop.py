@@ -21,7 +21,9 @@ from engine.strip.read import read_photo
 from shared.profile_file import read_profile
 from shared.recipe import Recipe
 from shared.strip import read_strip
+from tests import bad_photos as bad
 from tests import strip_loop, virtual_camera, virtual_sheet
+from tests.strip_in_a_folder import save_jpeg
 from tests.strip_loop import DEMO, STRIP_PIECE, plate_error
 from tests.virtual_sheet import SHEETS
 
@@ -53,7 +55,16 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     whole = virtual_sheet.assemble(glass, strip.size_mm, pieces)
     shot = virtual_camera.photograph(whole, px_per_mm=8.0, tilt_deg=(9.0, -11.0), turn_deg=4.0)
     Image.fromarray(shot).save(place / "photo.jpg", quality=85)
+    darker = virtual_camera.photograph(whole, tilt_deg=(8.0, -9.0), exposure=0.5, seed=1)
+    save_jpeg(place / "bent.jpg", bent(shot))
+    save_jpeg(place / "bent-darker.jpg", bent(darker), (1, 100))
     return place
+
+
+def bent(photo: bad.Photo) -> bad.Photo:
+    """By a camera whose tones are a power of the light, with a shoulder."""
+    light = bad.linear(photo) ** 0.8
+    return bad.encoded(1.5 * light / (light + 0.5))
 
 
 def read(folder: Path, *words: str, output: str = "profile.json") -> int:
@@ -77,6 +88,14 @@ def test_the_portrait_comes_out_right(learnt: Path) -> None:
     plain = plate_error(sheet, profile, "continuous", size_mm=(50.0, 60.0), plain=True)
     assert error <= 1.0
     assert plain >= LEAST_RATIO * error
+
+
+def test_a_camera_that_bends_the_tones_does_no_harm_with_a_second_photo(folder: Path) -> None:
+    words = ["--strip", str(folder / "strip.json"), "-o", str(folder / "bent.json")]
+    second = ["--darker", str(folder / "bent-darker.jpg")]
+    assert run(["strip", "read", str(folder / "bent.jpg"), *second, *words]) == 0
+    profile = read_profile(folder / "bent.json")
+    assert plate_error(SHEETS["weak"], profile, "continuous", size_mm=(50.0, 60.0)) <= 1.0
 
 
 def test_a_dot_screen_comes_out_right_by_the_same_strip(learnt: Path) -> None:

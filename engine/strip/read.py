@@ -175,12 +175,15 @@ def _tones(taken: Shot, strip: Strip, darker: Darker, report: Progress) -> Camer
     """The camera's, from both photos; refusals of the second one say so."""
     check_share(darker.share)
     first = measure(taken, strip.patches)
-    read_checks.check_exposure(strip.patches, first)
     try:
         second = measure(_straight(darker.pixels, strip, report)[1], strip.patches)
     except Refusal as refusal:
         raise refusal.of_second() from None
-    return camera_tones(strip, first, second, darker.share)
+    try:
+        return camera_tones(strip, first, second, darker.share)
+    except Refusal:
+        read_checks.check_exposure(strip.patches, first)  # may know a better reason
+        raise
 
 
 def _figures(light: Light, field: Field, blur_px: float) -> tuple[float, float, float]:

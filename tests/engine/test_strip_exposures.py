@@ -130,6 +130,13 @@ def test_the_same_photo_twice_is_refused(piece: Piece, good: bad.Photo) -> None:
     assert refusal(piece, good, good).reason == "unlike"
 
 
+def test_a_first_photo_that_is_burnt_out_says_so(
+    piece: Piece, good: bad.Photo, darker: bad.Photo
+) -> None:
+    burnt_out = bad.encoded(2.0 * bad.linear(good))
+    assert refusal(piece, burnt_out, darker, 0.4).reason == "clipped"
+
+
 def test_a_style_in_one_of_them_is_refused(
     piece: Piece, good: bad.Photo, darker: bad.Photo
 ) -> None:
