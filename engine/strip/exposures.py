@@ -136,7 +136,7 @@ def tones_from(tones: Values, x: Values, y: Values, share: float) -> CameraTones
 
 
 def _median(field: Field) -> float:
-    """Linear light; a median is the same patch's in any curve."""
+    """Linear light; a curve takes the median pixel along, which it does not do with a mean."""
     few = field.pixels < LEAST_PIXELS
     return math.nan if few else float(np.median(field.samples.level[field.kept]))
 
