@@ -26,7 +26,7 @@ class CellFacts:
     """One cell, measured."""
 
     tones: int
-    """Tones that a viewer can tell apart."""
+    """Of the look's tones, how many a viewer can tell apart."""
     tones_wanted: int
     """Tones that the look has, told apart by the same rule."""
     merged_light: int
@@ -52,10 +52,11 @@ def cell_facts(wanted: Floats, shown: Floats, pitch_mm: float) -> CellFacts:
     jnd = max(JUST_SEEN, grain)
     steps, shown_steps, _ = _by_level(place, wanted, shown, LEVELS)
     gaps = np.diff(steps)
+    wanted_apart = _told_apart(fine_wanted, JUST_SEEN)
     close = jnd * min(1.0, 0.5 * float(np.median(gaps)) / jnd) if gaps.size else jnd
     return CellFacts(
-        tones=_told_apart(fine_shown, jnd),
-        tones_wanted=_told_apart(fine_wanted, JUST_SEEN),
+        tones=min(_told_apart(fine_shown, jnd), wanted_apart),
+        tones_wanted=wanted_apart,
         merged_light=_merged(shown_steps[::-1], close),
         merged_dark=_merged(shown_steps, close),
         detail=_detail(wanted, shown, pitch_mm),

@@ -50,6 +50,12 @@ def test_a_perfect_cell_keeps_all() -> None:
     assert facts.grain < 0.1
 
 
+def test_a_cell_of_more_contrast_tells_no_more_tones_than_were_wanted() -> None:
+    wanted = picture()
+    facts = cell_facts(wanted, (1.3 * wanted - 5.0).astype(np.float32), PITCH)
+    assert facts.tones == facts.tones_wanted
+
+
 @pytest.mark.parametrize(
     ("low", "high", "light", "dark"), [(12, 50, True, False), (30, 65, False, True)]
 )
