@@ -50,7 +50,7 @@ class PhotographPage(QWidget):
         self.target = DropTarget("Drop the photo of the strip here", self.chosen.emit)
         self.file = ElidedLabel()
         self.file.setAccessibleName("Photo of the strip")
-        self.add = push("Add a darker one...", self._ask_darker)
+        self.add = push("Add a darker one...", self.ask_darker)
         self.leave_out = push(
             "Leave out", lambda: self.darker_chosen.emit(None), name="Leave the darker photo out"
         )
@@ -73,15 +73,16 @@ class PhotographPage(QWidget):
         self.add.setToolTip("" if path else "Choose the photo first")
         self.leave_out.setVisible(darker is not None)
 
+    def ask_darker(self) -> None:
+        """Let the user choose a second photo."""
+        path = ask_photo(self, self._settings, "Darker photo of the strip")
+        if path is not None:
+            self.darker_chosen.emit(path)
+
     def _ask(self) -> None:
         path = ask_photo(self, self._settings, "Photo of the strip")
         if path is not None:
             self.chosen.emit(path)
-
-    def _ask_darker(self) -> None:
-        path = ask_photo(self, self._settings, "Darker photo of the strip")
-        if path is not None:
-            self.darker_chosen.emit(path)
 
     def _lay_out(self) -> None:
         left = QVBoxLayout()

@@ -27,9 +27,10 @@ _TABLE_WIDTH = 400
 
 
 class ReadPage(QWidget):
-    """Follows the work; `photo_wanted` asks for another photo."""
+    """Follows the work; `photo_wanted` asks for another photo, `darker_wanted` for a second one."""
 
     photo_wanted = Signal()
+    darker_wanted = Signal()
 
     def __init__(self, work: StripWork) -> None:
         super().__init__()
@@ -50,6 +51,7 @@ class ReadPage(QWidget):
         self.progress = ProgressRow("Reading", work.stop_reading)
         self.once_more = push("Read it again", work.read_again, name="Read the photo again")
         self.again = push("Another photo...", self.photo_wanted.emit)
+        self.add = push("Add a darker one...", self.darker_wanted.emit)
         self.forget = push("As it was read", work.forget_corrections, name="Forget all corrections")
         self._lay_out()
         self.picture.pressed.connect(self._pressed)
@@ -83,6 +85,7 @@ class ReadPage(QWidget):
         self.forget.setEnabled(bool(work.notes.corrections.values or work.notes.corrections.used))
         self.once_more.setVisible(bool(work.refusal) and work.notes.photo is not None)
         self.once_more.setEnabled(not work.is_reading)
+        self.add.setVisible(reading is not None and reading.bend_l is None)
         self.forget.setText("As it was read" if reading is not None else "Clear the values")
         self.again.setText("Another photo..." if work.notes.photo else "Choose a photo...")
         self._say()
@@ -145,7 +148,7 @@ class ReadPage(QWidget):
         right.addWidget(self.unit)
         right.addWidget(self.table, 1)
         right.addWidget(self.patch)
-        right.addLayout(side_by_side(self.again, self.once_more, self.forget))
+        right.addLayout(side_by_side(self.again, self.add, self.once_more, self.forget))
         holder = QWidget()
         holder.setLayout(right)
         right.setContentsMargins(0, 0, 0, 0)

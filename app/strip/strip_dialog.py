@@ -122,6 +122,7 @@ class StripDialog(QDialog):
         self.photograph.chosen.connect(self.take_photo)
         self.photograph.darker_chosen.connect(self.take_darker)
         self.read.photo_wanted.connect(self._ask_photo)
+        self.read.darker_wanted.connect(self.photograph.ask_darker)
         self.choose.taken.connect(self.profile_taken)
         self.choose.save_wanted.connect(self.save_wanted)
         self._work.strip_changed.connect(self._take_strip)

@@ -73,6 +73,16 @@ def read(page, photo, qtbot):
     return page._work.reading.frost()
 
 
+def test_it_can_be_added_where_its_lack_is_told_of(page, pair, qtbot, choosing):
+    read(page, pair[0], qtbot)
+    assert "second, darker photo" in page.read.warnings.text()
+    choosing.append(pair[1])
+    press(qtbot, page.read.add)
+    ranked(page, qtbot)
+    assert page._work.reading.bend_l > 4.0
+    assert not page.read.add.isVisible()
+
+
 def test_it_can_be_left_out_again(page, pair, qtbot):
     alone = read(page, pair[0], qtbot)
     page.take_darker(pair[1])
