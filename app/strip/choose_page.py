@@ -201,12 +201,17 @@ def _figures(verdict: Verdict) -> str:
 def _facts(fit: Fit) -> str:
     words = [f"Tones known to about {percent(fit.curve_error, 1)} of the range."]
     if fit.spread is not None:
-        words.append(f"Spread {fit.spread.spread_mm:.2f} \u00b1 {fit.spread.error_mm:.2f} mm.")
+        words.append(f"Spread {_give_or_take(fit.spread.spread_mm, fit.spread.error_mm)} mm.")
     power = fit.power
     if power.reciprocity:
-        words.append(f"Reciprocity {power.reciprocity:.2f} \u00b1 {power.reciprocity_error:.2f}.")
+        words.append(f"Reciprocity {_give_or_take(power.reciprocity, power.reciprocity_error)}.")
     if power.flakes:
         words.append(f"Frost flakes off beyond {power.flaking_j_mm2:.2g} J/mm\u00b2.")
     if fit.bad:
         words.append(f"{len(fit.bad)} patches disagreed with the rest and count little.")
     return " ".join(words)
+
+
+def _give_or_take(value: float, error: float) -> str:
+    """Both on one line."""
+    return f"{value:.2f}\u00a0\u00b1\u00a0{error:.2f}"
