@@ -43,8 +43,8 @@ _SHARPENED = (
     "sharpening is surer."
 )
 _MEASURED = (
-    "The camera's tones were measured with the second photo; without it they would have been read "
-    "up to {:.1f} L* wrongly."
+    "The camera's tones were measured with the second photo, which holds if the camera treated "
+    "both alike; without it they would have been read up to {:.1f} L* wrongly."
 )
 _NO_WHITE = (
     "Absolute reflectances cannot be read from a photo; frost counts from bare glass to solid."
