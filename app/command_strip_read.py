@@ -74,18 +74,15 @@ def read_command(
 ) -> int:
     """Read PHOTO, taken from the front on black, and fit the glass profile of the best setting."""
     from engine import output as files
-    from engine.photo import open_photo
     from engine.strip import by_hand, judge_photo
+    from engine.strip.photos import open_photos
 
     _check_source(photo, readings, picture, darker_path)
     _check_targets((output, report, picture), (photo, darker_path), replace)
     strip = read_strip(strip_path)
     look = judge_photo.read_look(strip_path.parent, strip)
     earlier = read_profile(profile_path) if profile_path else None
-    opened, second = (
-        open_photo(path, limit_mp=limit_mp or DEFAULT_LIMIT_MP) if path else None
-        for path in (photo, darker_path)
-    )
+    opened = open_photos(photo, darker_path, limit_mp or DEFAULT_LIMIT_MP) if photo else None
     typed = (
         by_hand.typed(strip, judge_photo.parse_readings(_text(readings)), unit)
         if readings
@@ -95,10 +92,10 @@ def read_command(
         learnt = judge_photo.learn(
             strip,
             look,
-            photo=None if opened is None else opened.pixels,
-            darker=judge_photo.darker_of(second, opened),
+            photo=None if opened is None else opened.first.pixels,
+            darker=None if opened is None else opened.darker,
             measured=typed,
-            source=judge_photo.source_of(opened, second),
+            source="" if opened is None else opened.names,
             choose=None if choose is None else choose - 1,
             date=datetime.now().astimezone().date().isoformat(),
             earlier=earlier,

@@ -90,6 +90,17 @@ def styled(photo: Photo, strength: float) -> Photo:
     )
 
 
+def powered(photo: Photo, exponent: float = 0.8) -> Photo:
+    """A camera whose tones are a power of the light."""
+    return encoded(linear(photo) ** exponent)
+
+
+def shouldered(photo: Photo) -> Photo:
+    """Light parts pressed together, as film does."""
+    light = linear(photo)
+    return encoded(1.5 * light / (light + 0.5))
+
+
 def veiled(photo: Photo, veil: float) -> Photo:
     """Haze or a pale wall in the glass: the same light, a share of white, over everything."""
     return encoded((1.0 - veil) * linear(photo) + veil)

@@ -22,6 +22,7 @@ from engine.strip.make import Made, Plan, make_strip
 from engine.strip.read import read_photo
 from shared.profile import GENERIC, GlassProfile, Machine
 from shared.recipe import Recipe
+from shared.strip import Strip
 from tests import virtual_camera, virtual_sheet
 from tests.virtual_sheet import Sheet
 
@@ -77,6 +78,12 @@ def made(sheet: Sheet, screen: str, name: str = "portrait") -> Made:
     recipe = Recipe().changed(screen__kind=screen, plate__pitch_mm=PITCH_MM)
     plan = Plan(pairs=pairs, speeds=speeds, screens=("diffusion", "mixed"), pitch_mm=PITCH_MM)
     return make_strip(photo(name), recipe, planned(sheet), plan)
+
+
+def piece(plan: Plan, sheet: Sheet) -> tuple[Strip, virtual_sheet.Burnt]:
+    """A strip of the portrait by another plan, and the glass it was burnt on."""
+    found = make_strip(photo("portrait"), Recipe(), planned(sheet), plan)
+    return found.strip, burnt_of(found, sheet)
 
 
 @lru_cache(maxsize=2)

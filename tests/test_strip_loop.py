@@ -63,8 +63,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def bent(photo: bad.Photo) -> bad.Photo:
     """By a camera whose tones are a power of the light, with a shoulder."""
-    light = bad.linear(photo) ** 0.8
-    return bad.encoded(1.5 * light / (light + 0.5))
+    return bad.shouldered(bad.powered(photo))
 
 
 def read(folder: Path, *words: str, output: str = "profile.json") -> int:

@@ -16,11 +16,10 @@ from app.strip.photograph_page import DropTarget, ask_photo
 from app.strip.strip_photo import StripPhoto
 from engine import glass
 from engine.flow import Prepared
-from engine.photo import open_photo
 from engine.plate_bitmap import burn
 from engine.strip.check import Check, check_piece, refined
 from engine.strip.check_map import REACH_L, difference_picture, eight_bit
-from engine.strip.judge_photo import darker_of
+from engine.strip.photos import open_photos
 from shared.errors import RimetypeError
 from shared.profile import GlassProfile
 from shared.recipe import Recipe
@@ -102,12 +101,12 @@ class CheckDialog(QDialog):
         def work(progress: Callable[[float], None]) -> Check:
             done = burn(prepared, recipe, profile, lambda share: progress(_BURNT * share))
             ends = glass.ends(profile.light, recipe.glass.backing, recipe.plate.mark)
-            first = open_photo(photo, limit_mp=limit)
-            second = darker_of(open_photo(darker, limit_mp=limit) if darker else None, first)
+            opened = open_photos(photo, darker, limit)
+            progress(_BURNT + 0.1)
+            second = opened.darker
             if second is not None:
                 second = attrs.evolve(second, pixels=eight_bit(second.pixels))
-            progress(_BURNT + 0.1)
-            pixels, frost = eight_bit(first.pixels), done.frost(profile)
+            pixels, frost = eight_bit(opened.first.pixels), done.frost(profile)
             return check_piece(pixels, frost, ends, recipe.plate.pitch_mm, second)
 
         self.check = None

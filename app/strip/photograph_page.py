@@ -46,7 +46,7 @@ class PhotographPage(QWidget):
         super().__init__()
         self._settings = settings
         self._steps = [(heading(head), prose()) for head in HOW]
-        self.choose = push("Choose the photo...", self._ask, main=True)
+        self.choose = push("Choose the photo...", self.ask, main=True)
         self.target = DropTarget("Drop the photo of the strip here", self.chosen.emit)
         self.file = ElidedLabel()
         self.file.setAccessibleName("Photo of the strip")
@@ -79,7 +79,8 @@ class PhotographPage(QWidget):
         if path is not None:
             self.darker_chosen.emit(path)
 
-    def _ask(self) -> None:
+    def ask(self) -> None:
+        """Let the user choose the photo."""
         path = ask_photo(self, self._settings, "Photo of the strip")
         if path is not None:
             self.chosen.emit(path)

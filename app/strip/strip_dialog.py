@@ -21,7 +21,7 @@ from app.strip.burn_page import BurnPage
 from app.strip.choose_page import ChoosePage
 from app.strip.make_page import MakePage
 from app.strip.parts import push
-from app.strip.photograph_page import PhotographPage, ask_photo
+from app.strip.photograph_page import PhotographPage
 from app.strip.planning import Planning
 from app.strip.read_page import ReadPage
 from app.strip.step_row import StepRow
@@ -121,7 +121,7 @@ class StripDialog(QDialog):
         planning.written.connect(self._written)
         self.photograph.chosen.connect(self.take_photo)
         self.photograph.darker_chosen.connect(self.take_darker)
-        self.read.photo_wanted.connect(self._ask_photo)
+        self.read.photo_wanted.connect(self.photograph.ask)
         self.read.darker_wanted.connect(self.photograph.ask_darker)
         self.choose.taken.connect(self.profile_taken)
         self.choose.save_wanted.connect(self.save_wanted)
@@ -162,11 +162,6 @@ class StripDialog(QDialog):
     def _go(self, by: int) -> None:
         names = list(STEPS)
         self.go_to(names[min(max(self.pages.currentIndex() + by, 0), len(names) - 1)])
-
-    def _ask_photo(self) -> None:
-        path = ask_photo(self, self._settings, "Photo of the strip")
-        if path is not None:
-            self.take_photo(path)
 
     def _ask_strip(self) -> None:
         folder = self._settings.folder(PURPOSE)

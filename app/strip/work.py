@@ -10,11 +10,10 @@ from app.settings import Settings
 from app.strip.latest import Latest
 from app.strip.notes import Notes, read_notes, write_notes
 from app.strip.ranking import Known, Ranking
-from engine.photo import open_photo
 from engine.strip.corrections import Corrections, Entry, entries
 from engine.strip.judge import Judgement
-from engine.strip.judge_photo import darker_of, source_of
 from engine.strip.make_files import STRIP
+from engine.strip.photos import open_photos
 from engine.strip.read import read_photo
 from engine.strip.read_result import Reading
 from shared.errors import RimetypeError
@@ -212,16 +211,15 @@ class StripWork(QObject):
         self._ranking.forget()
 
         def work(progress: Callable[[float], None]) -> _Read:
-            first = open_photo(photo, limit_mp=limit)
-            second = open_photo(darker, limit_mp=limit) if darker is not None else None
+            opened = open_photos(photo, darker, limit)
             progress(_OPENED)
 
             def report(share: float) -> None:
                 progress(_OPENED + (1.0 - _OPENED) * share)
 
-            pair = darker_of(second, first)
-            reading = read_photo(first.pixels, strip, darker=pair, progress=report)
-            return _Read(reading, source_of(first, second))
+            pixels = opened.first.pixels
+            reading = read_photo(pixels, strip, darker=opened.darker, progress=report)
+            return _Read(reading, opened.names)
 
         self._reader.run(work, self._was_read, self._was_refused)
 

@@ -8,7 +8,7 @@ from engine.colour import srgb_decode, srgb_encode
 from engine.filters import Floats
 from engine.strip.check_register import encoded_grey, laid, register
 from engine.strip.even import Values
-from engine.strip.exposures import MOST_APART, CameraTones, Darker, check_share, tones_from
+from engine.strip.exposures import CameraTones, Darker, check_share, tones_from
 from engine.strip.refuse import Refusal
 
 SOFT_PX = 3.0
@@ -36,10 +36,7 @@ def tones_of_piece(taken: Floats, second: Darker, shown: Floats) -> CameraTones:
         raise Refusal("unlike")
     some = np.linspace(0, rows.size - 1, min(PLACES, rows.size)).astype(np.intp)
     y, x = rows[some], columns[some]
-    found = tones_from(both[:, y, x], x.astype(np.float64), y.astype(np.float64), second.share)
-    if found.apart > MOST_APART:
-        raise Refusal("unlike")
-    return found
+    return tones_from(both[:, y, x], x.astype(np.float64), y.astype(np.float64), second.share)
 
 
 def _soft(encoded: Floats) -> Values:

@@ -10,13 +10,12 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from engine.strip.robust import spread
+from engine.strip.robust import TURNS, solve, solve_robustly, spread
 
 Values = NDArray[np.float64]
 
 BEND_EXPECTED = 0.15
 """Standard deviation of the curved terms of the gain's logarithm before anything was measured."""
-_TURNS = 12
 
 
 @attrs.frozen(eq=False)
@@ -64,8 +63,8 @@ def fit_dark(
     weight = np.ones_like(level)
     start = level > np.quantile(level, 0.7)
     weight[start] = 0.05
-    for _ in range(_TURNS):
-        solved, over = _solve(terms, level, weight)
+    for _ in range(TURNS):
+        solved, over = solve(terms, level, weight)
         width = max(spread(over), 1e-5)
         weight = 1.0 / (1.0 + (over / (2.5 * width)) ** 2) ** 2
     return solved, over
@@ -89,25 +88,11 @@ def fit_gain(
     level[np.arange(len(added)), group] = 1.0
     terms = np.hstack([_terms(x_mm, y_mm, size_mm)[:, 1:], level])
     wanted = np.log(added)
-    weight = 1.0 / error**2
     bend = np.zeros(terms.shape[1])
     bend[2:5] = 1.0 / BEND_EXPECTED**2
     bend[:2] = 0.01
-    for _ in range(_TURNS):
-        solved, off = _solve(terms, wanted, weight, bend)
-        width = max(spread(off / error), 0.5)
-        weight = 1.0 / (error**2 * (1.0 + (off / (3.0 * width * error)) ** 2))
+    solved, off = solve_robustly(terms, wanted, error, bend)
     return np.concatenate([solved[5:6], solved[:5]]), off
-
-
-def _solve(
-    terms: Values, wanted: Values, weight: Values, ridge: Values | None = None
-) -> tuple[Values, Values]:
-    """Weighted least squares; the answer and what is left of each sample."""
-    squares = terms.T @ (terms * weight[:, None])
-    squares += np.diag(np.full(len(squares), 1e-9) if ridge is None else ridge + 1e-9)
-    solved = np.asarray(np.linalg.solve(squares, terms.T @ (weight * wanted)), np.float64)
-    return solved, wanted - terms @ solved
 
 
 def _terms(x_mm: Values, y_mm: Values, size_mm: tuple[float, float]) -> Values:

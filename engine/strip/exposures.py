@@ -19,7 +19,7 @@ from engine.colour import lightness_from_luminance, srgb_decode, srgb_encode
 from engine.strip.even import Values
 from engine.strip.read_patches import LEAST_PIXELS, Field, middle
 from engine.strip.refuse import Refusal
-from engine.strip.robust import spread
+from engine.strip.robust import solve_robustly, spread
 from shared.strip import Strip
 
 LEAST_SHARE, MOST_SHARE = 0.3, 0.8
@@ -39,7 +39,6 @@ rounded to 8 bits."""
 _EXPECTED_POWER, _EXPECTED_FALL = 0.5, 0.1
 _EXPECTED_BENDS = 1.0 / _TURNS_OF_TERMS**3
 """Standard deviations of the terms before anything is measured; a camera's curve is smooth."""
-_TURNS = 12
 _SHOWN = 0.35
 """Luminance that the lightest frost is taken to have where a bend is told in L*."""
 
@@ -64,8 +63,6 @@ class CameraTones:
     low: float
     high: float
     """Encoded tones that the patches span; beyond them the bend stays as it is at the ends."""
-    apart: float
-    """What the patches disagree by, in expected errors."""
 
     def light(self, encoded: Any) -> NDArray[np.float64]:
         """Linear light of encoded tones, 0 to 1 both; the lightest patches keep theirs."""
@@ -98,24 +95,22 @@ def check_share(share: float) -> None:
 def camera_tones(
     strip: Strip, first: list[Field], darker: list[Field], share: float
 ) -> CameraTones:
-    """The curve from the patches of both photos, measured as plain sRGB. Raises Refusal where they
-    cannot have been taken by one curve, or too few patches are seen in both."""
+    """The curve from the patches of both photos, measured as plain sRGB. Raises Refusal as
+    `tones_from` does, and where too few patches are seen in both."""
     even = np.array([patch.kind in _EVEN for patch in strip.patches])
     light = np.array([[_median(field) for field in fields] for fields in (first, darker)])
     seen = even & (np.nan_to_num(light) > _LEAST_LIGHT).all(axis=0)
     if seen.sum() < LEAST_PATCHES:
         raise Refusal("unlike")
     x, y = np.array([middle(patch.box) for patch in strip.patches])[seen].T
-    found = tones_from(np.asarray(srgb_encode(light[:, seen]), np.float64), x, y, share)
-    if found.apart > MOST_APART:
-        raise Refusal("unlike")
-    return found
+    return tones_from(np.asarray(srgb_encode(light[:, seen]), np.float64), x, y, share)
 
 
 def tones_from(tones: Values, x: Values, y: Values, share: float) -> CameraTones:
     """The curve from places seen in two photos, the second one with `share` of the light.
 
-    tones: 2 x places, encoded, 0 to 1; x, y: where the places lie, in any unit.
+    tones: 2 x places, encoded, 0 to 1; x, y: where the places lie, in any unit. Raises Refusal
+    where they cannot have been taken by one curve.
     """
     fall = _fall(x, y)
     change = _plain_log(tones[0]) - _plain_log(tones[1])
@@ -123,16 +118,10 @@ def tones_from(tones: Values, x: Values, y: Values, share: float) -> CameraTones
     wanted = -math.log(share) - change
     error = np.sqrt(_ERROR**2 + sum((_STEP * _slope(tone)) ** 2 for tone in tones))
     expected = np.hstack([_EXPECTED_POWER, _EXPECTED_BENDS, np.full(fall.shape[1], _EXPECTED_FALL)])
-    weight = 1.0 / error**2
-    for _ in range(_TURNS):
-        squares = terms.T @ (terms * weight[:, None]) + np.diag(1.0 / np.square(expected))
-        solved = np.linalg.solve(squares, terms.T @ (weight * wanted))
-        off = (wanted - terms @ solved) / error
-        width = max(spread(off), 0.5)
-        weight = 1.0 / (error**2 * (1.0 + (off / (3.0 * width)) ** 2))
-    span = float(tones.min()), float(tones.max())
-    curve = np.asarray(solved[: 1 + _TURNS_OF_TERMS.size], np.float64)
-    return CameraTones(curve, *span, spread(off))
+    solved, off = solve_robustly(terms, wanted, error, 1.0 / np.square(expected))
+    if spread(off / error) > MOST_APART:
+        raise Refusal("unlike")
+    return CameraTones(solved[: 1 + _TURNS_OF_TERMS.size], float(tones.min()), float(tones.max()))
 
 
 def _median(field: Field) -> float:

@@ -11,8 +11,7 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from engine.exposure import share_of
-from engine.photo import Photo, open_photo
+from engine.photo import open_photo
 from engine.progress import Progress, unheard
 from engine.strip.exposures import Darker
 from engine.strip.fit import planned_profile
@@ -102,21 +101,6 @@ def learn(
         progress=lambda share: report(before + (1.0 - before) * share),
     )
     return Learnt(strip, measured, look, found, reading, date, earlier)
-
-
-def darker_of(second: Photo | None, first: Photo | None) -> Darker | None:
-    """The second photo by what the files tell of their exposure. Raises PhotoError where they do
-    not."""
-    if second is None or first is None:
-        return None
-    return Darker(second.pixels, share_of(second.exposure, first.exposure))
-
-
-def source_of(first: Photo | None, second: Photo | None) -> str:
-    """Which photos a profile was read from, for people."""
-    if first is None:
-        return ""
-    return f"photo {first.name}" if second is None else f"photos {first.name} and {second.name}"
 
 
 def read_look(folder: Path, strip: Strip) -> NDArray[np.uint16]:

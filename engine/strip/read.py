@@ -129,6 +129,7 @@ def read_photo(
     middle = np.array([x]), np.array([y])
     dark, gain = light.dark(*middle)[0], light.gain(*middle)[0]
     strength = style.strength if style.found else 0.0
+    bend_l = None if tones is None else tones.bend_l
     haze = veil.taken_off(dark)
     bare_over_solid = float((dark - haze) / (dark - haze + gain))
     cells = []
@@ -150,12 +151,12 @@ def read_photo(
         bare_over_solid=bare_over_solid,
         reference_run=reference_run(strip.patches),
         style=strength,
-        bend_l=None if tones is None else tones.bend_l,
+        bend_l=bend_l,
         veil=haze / gain,
         warnings=read_words.warnings(
-            None if tones is not None else style, veil, dark, bare_over_solid, sharp.over
+            style if tones is None else None, veil, dark, bare_over_solid, sharp.over
         ),
-        notes=read_words.notes(readings, tones),
+        notes=read_words.notes(readings, bend_l),
     )
 
 

@@ -1,6 +1,5 @@
 """What is said of a photo that was read: warnings, which may change what it is worth, and notes."""
 
-from engine.strip.exposures import CameraTones
 from engine.strip.read_result import PatchReading
 from engine.strip.style import Style
 from engine.strip.veil import Veil
@@ -74,9 +73,9 @@ def warnings(
     return tuple(found)
 
 
-def notes(readings: tuple[PatchReading, ...], tones: CameraTones | None) -> tuple[str, ...]:
-    """Sentences worth knowing. tones: the camera's, if they were measured."""
+def notes(readings: tuple[PatchReading, ...], bend_l: float | None) -> tuple[str, ...]:
+    """Sentences worth knowing. bend_l: as in Reading."""
     out = sum(not reading.counts for reading in readings)
     left = (f"{out} of {len(readings)} patches are left out; they are crossed out in red.",)
-    measured = () if tones is None else (_MEASURED.format(tones.bend_l),)
+    measured = () if bend_l is None else (_MEASURED.format(bend_l),)
     return (*(left if out else ()), *measured, _NO_WHITE)

@@ -126,18 +126,13 @@ def test_what_cannot_be_checked_is_refused() -> None:
     assert for_machine(found.dots, found.recipe.plate).shape == frost.shape
 
 
-def bent(photo):
-    """By a camera whose tones are a power of the light."""
-    return bad.encoded(bad.linear(photo) ** 0.8)
-
-
 def test_a_second_photo_tells_a_picture_style_from_a_wrong_curve() -> None:
     _, frost = planned()
-    photo = bent(shot(frost))
+    photo = bad.powered(shot(frost))
     alone = check_piece(photo, frost, ENDS, PITCH)
     assert alone.offers
     assert "one stop darker" in alone.sentence
-    second = Darker(bent(shot(frost, exposure=0.5, seed=5, tilt_deg=(8.0, -4.0))), 0.5)
+    second = Darker(bad.powered(shot(frost, exposure=0.5, seed=5, tilt_deg=(8.0, -4.0))), 0.5)
     both = check_piece(photo, frost, ENDS, PITCH, second)
     assert not both.offers
     assert both.mean < 0.8

@@ -6,11 +6,10 @@ import numpy as np
 import pytest
 
 from engine.strip.exposures import CameraTones, Darker, check_share, tones_from
-from engine.strip.make import Plan, make_strip
+from engine.strip.make import Plan
 from engine.strip.read import read_photo
 from engine.strip.read_result import Reading
 from engine.strip.refuse import REASONS, Refusal
-from shared.recipe import Recipe
 from shared.strip import Strip
 from tests import bad_photos as bad
 from tests import strip_loop
@@ -22,14 +21,8 @@ Style = Callable[[bad.Photo], bad.Photo]
 SHARE = 0.5
 
 
-def power(exponent: float) -> Style:
-    return lambda photo: bad.encoded(bad.linear(photo) ** exponent)
-
-
-def shoulder(photo: bad.Photo) -> bad.Photo:
-    """Light parts pressed together, as film does."""
-    light = bad.linear(photo)
-    return bad.encoded(1.5 * light / (light + 0.5))
+def darkened(photo: bad.Photo) -> bad.Photo:
+    return bad.powered(photo, 1.25)
 
 
 def contrasty(photo: bad.Photo) -> bad.Photo:
@@ -39,9 +32,7 @@ def contrasty(photo: bad.Photo) -> bad.Photo:
 @pytest.fixture(scope="module")
 def piece() -> Piece:
     plan = Plan(((52.0, 16.0),), (350.0,), ("diffusion",), (110.0, 110.0))
-    sheet = SHEETS["fine"]
-    made = make_strip(strip_loop.photo("portrait"), Recipe(), strip_loop.planned(sheet), plan)
-    return made.strip, strip_loop.burnt_of(made, sheet)
+    return strip_loop.piece(plan, SHEETS["fine"])
 
 
 @pytest.fixture(scope="module")
@@ -60,7 +51,7 @@ def straight(piece: Piece, good: bad.Photo) -> Reading:
     return read_photo(good, piece[0])
 
 
-@pytest.mark.parametrize("style", [power(0.8), power(1.25), contrasty, shoulder])
+@pytest.mark.parametrize("style", [bad.powered, darkened, contrasty, bad.shouldered])
 def test_any_style_is_taken_off(
     piece: Piece, good: bad.Photo, darker: bad.Photo, straight: Reading, style: Style
 ) -> None:
@@ -99,8 +90,8 @@ def test_light_that_moved_between_them_does_no_harm(
     piece: Piece, good: bad.Photo, straight: Reading
 ) -> None:
     other = photograph(piece[1], seed=2, exposure=SHARE, light_from_deg=80.0)
-    style = power(0.8)
-    reading = read_photo(style(good), piece[0], darker=Darker(style(other), SHARE))
+    second = Darker(bad.powered(other), SHARE)
+    reading = read_photo(bad.powered(good), piece[0], darker=second)
     assert np.nanmean(np.abs(reading.frost() - straight.frost())) < 0.008
 
 
@@ -155,7 +146,7 @@ def test_a_second_photo_of_another_kind_of_array_is_an_error(piece: Piece, good:
 
 
 def test_tones_keep_their_order_whatever_was_found() -> None:
-    wild = CameraTones(np.array([-0.9, 0.4, -0.6, 0.5, 0.3, -0.4, 0.2, 0.0, 0.0]), 0.05, 0.9, 1.0)
+    wild = CameraTones(np.array([-0.9, 0.4, -0.6, 0.5, 0.3, -0.4, 0.2, 0.0, 0.0]), 0.05, 0.9)
     light = wild.light(np.linspace(0.0, 1.0, 400))
     assert (np.diff(light) >= 0.0).all()
     assert light.min() >= 0.0

@@ -7,14 +7,13 @@ from hypothesis import strategies as st
 
 from engine.progress import unheard
 from engine.strip.find import find_strip
-from engine.strip.make import Plan, make_strip
+from engine.strip.make import Plan
 from engine.strip.read import read_photo
 from engine.strip.read_patches import light_of, measure
 from engine.strip.rectify import encoded_grey, shot
 from engine.strip.refuse import Refusal
 from engine.strip.style import Style, style_of
 from engine.strip.style_curve import plain
-from shared.recipe import Recipe
 from shared.strip import Strip
 from tests import bad_photos as bad
 from tests import strip_loop
@@ -28,9 +27,7 @@ Piece = tuple[Strip, Burnt]
 def piece() -> Piece:
     """Many patches alike, as on any strip that Rimetype lays out, and a run too weak to frost."""
     plan = Plan(((52.0, 16.0), (12.0, 11.0)), (350.0,), ("diffusion",), (110.0, 120.0))
-    sheet = SHEETS["fine"]
-    made = make_strip(strip_loop.photo("portrait"), Recipe(), strip_loop.planned(sheet), plan)
-    return made.strip, strip_loop.burnt_of(made, sheet)
+    return strip_loop.piece(plan, SHEETS["fine"])
 
 
 @pytest.fixture(scope="module")
@@ -92,10 +89,6 @@ def test_a_strong_one_is_refused(piece: Piece, good: bad.Photo, strength: float)
     with pytest.raises(Refusal) as refused:
         read_photo(bad.styled(good, strength), piece[0])
     assert refused.value.reason == "styled"
-
-
-def told(strip: Strip, photo: bad.Photo) -> str:
-    return " ".join(read_photo(photo, strip).warnings)
 
 
 @pytest.mark.parametrize(

@@ -83,15 +83,14 @@ def test_a_piece_is_compared_and_the_profile_refined(
 
 
 def test_a_second_photo_takes_the_camera_s_style_off(studio_with_piece, dialog, qtbot, tmp_path):
-    def bent(photo):
-        return bad.encoded(bad.linear(photo) ** 0.8)
-
     assert not dialog.add.isEnabled()
-    dialog.take_photo(photo_of_piece(studio_with_piece, tmp_path / "one.jpg", bent))
+    dialog.take_photo(photo_of_piece(studio_with_piece, tmp_path / "one.jpg", bad.powered))
     settle(dialog, qtbot)
     alone = dialog.check
     assert "one stop darker" in dialog.state.text()
-    second = photo_of_piece(studio_with_piece, tmp_path / "two.jpg", bent, (1, 100), exposure=0.5)
+    second = photo_of_piece(
+        studio_with_piece, tmp_path / "two.jpg", bad.powered, (1, 100), exposure=0.5
+    )
     assert dialog.add.isEnabled()
     dialog.take_darker(second)
     assert "one.jpg and two.jpg" in dialog.state.text()

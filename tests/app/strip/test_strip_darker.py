@@ -15,16 +15,14 @@ from tests import strip_in_a_folder as strips
 from tests.app.strip.parts import open_page, press, ranked
 
 
-def bent(photo):
-    """By a camera whose tones are a power of the light."""
-    return bad.encoded(bad.linear(photo) ** 0.8)
-
-
 @pytest.fixture(scope="module")
 def taken(burnt):
     """Two photos of one camera, rows x columns x 3."""
     strip = burnt / "strip"
-    return bent(strips.photographed(strip)), bent(strips.photographed_darker(strip))
+    return tuple(
+        bad.powered(photo)
+        for photo in (strips.photographed(strip), strips.photographed_darker(strip))
+    )
 
 
 @pytest.fixture
