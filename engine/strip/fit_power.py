@@ -24,6 +24,8 @@ ELSEWHERE = 0.008
 MOST_RECIPROCITY = 0.25
 SIGNIFICANT = 9.0
 """Fall of the misfit that an additional figure has to bring: three standard errors, squared."""
+MOST_UTMOST = 1.08
+"""The first shape's fullest frost is no longer believed beyond this: too little of it was seen."""
 LEAST_LOSS = 0.04
 """Frost that must be lost beyond the peak before it counts as flaking."""
 _BOUNDS = ([0.01, -6.0, -4.0, 0.3, 0.005], [3.0, 3.0, 4.0, 5.0, 0.4])
@@ -59,6 +61,8 @@ class PowerFit:
     flakes: bool
     full: float
     """The fullest frost that was found, in the readings' units."""
+    utmost: float
+    """The fullest that the glass could have, in units of `full`: 1 or a little more."""
     doses: Dose
 
     def frost_at(self, log_fluence: Doubles) -> Doubles:
@@ -120,7 +124,8 @@ def fit_power(doses: Dose, ends: Ends, chosen: int, flaking_j_mm2: float) -> Pow
     errors = tone_scatter(doses.frost / loss, doses.scatter / loss, ends)
     errors = np.where(doses.run == chosen, errors, np.hypot(errors, ELSEWHERE))
     nodes = np.linspace(logs.min(), logs.max(), NODES)
-    base = tone_of(_weibull(nodes, *_shape(logs, tones, errors, ends, start)), ends)
+    shape = _shape(logs, tones, errors, ends, start)
+    base = tone_of(_weibull(nodes, *shape), ends)
     curve = fit_rising(logs, tones, errors, nodes, base)
     highest = float(10.0 ** logs.max())
     known = flaking if flaking is not None else max(flaking_j_mm2, 1.05 * highest)
@@ -130,7 +135,8 @@ def fit_power(doses: Dose, ends: Ends, chosen: int, flaking_j_mm2: float) -> Pow
         raise InputError(
             "No patch of the strip is frosted: raise the power or go slower, and burn another."
         )
-    return PowerFit(curve, ends, exponent, error, known, flaking is not None, full, doses)
+    utmost = min(max(float(shape[0]) / full, 1.0), MOST_UTMOST)
+    return PowerFit(curve, ends, exponent, error, known, flaking is not None, full, utmost, doses)
 
 
 def _weibull(

@@ -17,7 +17,13 @@ from engine.progress import Progress, unheard
 from engine.strip.fit import BACKING, Fit, fit_profile, light_with, planned_profile
 from engine.strip.fit_values import Measured, checked
 from engine.strip.judge_cell import CellFacts, cell_facts, registered
-from engine.strip.judge_error import at_pitch, expected, predicted, seen_lightness
+from engine.strip.judge_error import (
+    at_pitch,
+    expected,
+    predicted,
+    seen_lightness,
+    tone_weights,
+)
 from engine.strip.judge_reasons import judged_screen, reason_of
 from engine.strip.judge_texture import seen_texture
 from engine.strip.read_patches import reference_run
@@ -103,7 +109,8 @@ def judge(
     report = progress or unheard
     fits = list(_told(fitted, runs, report, 0.0, _FITTED))
     cells = [None if reading is None else _cell(strip, fit, look, reading) for fit in fits]
-    own = [None if reading is None else _texture(strip, reading, fit) for fit in fits]
+    weight = tone_weights(strip.tones)
+    own = [None if reading is None else _texture(strip, reading, fit, weight) for fit in fits]
     seen = [texture for texture in own if texture is not None]
     common = float(np.median(seen)) if seen else USUAL_TEXTURE
     textures = [common if texture is None else texture for texture in own]
@@ -168,15 +175,17 @@ def _verdict(
     spread: tuple[float, float, bool],
 ) -> Verdict:
     """spread: what `expected` takes beside the prediction."""
-    wanted = at_pitch(look, *look.shape)
-    found = predicted(wanted, fit.profile, judged_screen(strip), strip.pitch_mm, strip.tones)
-    marks = tone_curve(fit.profile, judged_screen(strip), strip.pitch_mm).most > LEAST_MARK
+    wanted, screen = at_pitch(look, *look.shape), judged_screen(strip)
+    weight, utmost = tone_weights(strip.tones), fit.power.utmost
+    found = predicted(wanted, fit.profile, screen, strip.pitch_mm, weight, utmost)
+    marks = tone_curve(fit.profile, screen, strip.pitch_mm).most > LEAST_MARK
     reason = reason_of(strip, fit, cell) if marks else "It leaves no mark on this glass."
     return Verdict(fit.run, expected(found, *spread), marks, cell, reason, fit)
 
 
-def _texture(strip: Strip, reading: Reading, fit: Fit) -> float | None:
-    return seen_texture(strip, reading.patches, fit.run, _seen_ends(fit), fit.power.full)
+def _texture(strip: Strip, reading: Reading, fit: Fit, weight: NDArray[np.float64]) -> float | None:
+    ends_, full = _seen_ends(fit), fit.power.full
+    return seen_texture(strip, reading.patches, fit.run, ends_, full, weight)
 
 
 def _cell(strip: Strip, fit: Fit, look: NDArray[np.uint16], reading: Reading) -> CellFacts | None:

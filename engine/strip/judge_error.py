@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from engine import burning, drive, glass, screens
 from engine.colour import lightness_from_luminance
 from engine.filters import Floats
+from engine.linearise import tone_curve
 from engine.strip.fit import BACKING
 from engine.viewing import eye_sigma_mm
 from shared.profile import GlassProfile
@@ -23,15 +24,18 @@ RIM_MM = 1.5
 
 
 MODEL_SHARE = 0.3
-"""How much of the variance of the dots' texture on the model is left on glass, whose own spread is
-wider. This and the next four were found on nine virtual sheets, five of them the tests' own."""
-OWN_SHARE, COMMON_SHARE = 0.05, 0.3
+"""How much of the variance that dots make on the model counts beside what was seen on glass. This
+and the next five were found on nine virtual sheets, five of them the tests' own."""
+OWN_SHARE, COMMON_SHARE = 0.05, 0.85
 """How much of the variance of the texture that a camera sees counts: on a setting's own patches,
 and on all settings' alike, since most of what is seen the grain of the glass makes in all."""
-FIT_L = 0.5
+FIT_L = 0.4
 """What any fitted profile is off, L*, standard deviation."""
-FEWER_L = 0.02
+FEWER_L = 0.03
 """What a setting with fewer patches of its own is off more, L*."""
+ALIKE_TONES, FEW_PIXELS = 1.5, 200.0
+"""Tones of a thirty-second of the look over which a mean error is smoothed, and pixels that count
+for no error, so that a tone that hardly comes in the cell says little."""
 EVEN_TONES = 32
 
 
@@ -40,9 +44,10 @@ class Predicted:
     """What a setting would leave of a look, L*, as seen."""
 
     texture: float
-    """Standard deviation that dots make on the model's glass."""
+    """Standard deviation that dots make on the model's glass, round the mean of each tone."""
     off: Doubles
-    """For each tone of the picture, how far off the nearest is that the setting can make."""
+    """For each tone of the picture, how far off it comes out on the mean: what cannot be reached,
+    and what dots that follow a picture give less or more than on an even patch."""
     weight: Doubles
     """How often each of the tones comes; sum 1."""
 
@@ -60,43 +65,78 @@ def within_rim(picture: Floats, pitch_mm: float) -> Floats:
     return picture[rim:-rim, rim:-rim] if rim > 0 else picture
 
 
+def tone_weights(tones: Sequence[float]) -> Doubles:
+    """How often each of even tones of the look comes; sum 1. All tones alike where none is known.
+
+    tones: of the whole picture, as in a strip's description.
+    """
+    weight = np.asarray(tones if sum(tones) > 0.0 else np.ones(EVEN_TONES), np.float64)
+    return np.asarray(weight / weight.sum())
+
+
 def predicted(
-    look: Floats, profile: GlassProfile, screen: Screen, pitch_mm: float, tones: Sequence[float]
+    look: Floats,
+    profile: GlassProfile,
+    screen: Screen,
+    pitch_mm: float,
+    weight: Doubles,
+    utmost: float = 1.0,
 ) -> Predicted:
     """A look made into a plate with the profile, burnt on the profile's model and seen.
 
-    look: float32, rows x columns, 0 to 1, from the front: of one cell, whose dots count. tones: of
-    the whole picture, as in a strip's description; all tones alike without.
+    look: float32, rows x columns, 0 to 1, from the front: of one cell, whose dots count. weight:
+    as from `tone_weights`. utmost: the fullest frost that the glass could have, 1 or more, where
+    the profile's fullest is 1.
     """
     recipe = Recipe(glass=Glass(backing=BACKING), screen=screen)
     recipe = recipe.changed(plate__pitch_mm=pitch_mm)
     aim = drive.aim_of(recipe, profile)
-    asked = drive.frost_asked(look, aim, pitch_mm)
-    dots = screens.screen(drive.drive_of_frost(asked, aim), screen, pitch_mm=pitch_mm)
-    burnt, reachable = (
-        seen_lightness(frost, aim.ends, pitch_mm)
+    texture, bias = _dots_off(look, aim, weight.size)
+    tones = ((np.arange(weight.size) + 0.5) / weight.size).astype(np.float32)[None, :]
+    span = aim.ends.marked - aim.ends.unmarked
+    whole = attrs.evolve(aim.ends, marked=aim.ends.unmarked + utmost * span)
+    wanted = glass.lightness_of_mark(glass.mark_from_look(tones, whole), whole)[0]
+    reached = glass.lightness_of_mark(drive.frost_wanted(tones, aim), aim.ends)[0]
+    return Predicted(texture, reached - wanted + bias, weight)
+
+
+def _dots_off(look: Floats, aim: drive.Aim, tones: int) -> tuple[float, Doubles]:
+    """What dots do to a picture on the model's glass, L*: the texture, and each tone's mean error.
+
+    Dots of a picture lie less evenly than those of a patch, so they frost more or less than the
+    measured curve says. The model tells by how much: its burnt picture is held against its own
+    curve, and the measured one against the wanted picture.
+    """
+    pitch_mm = aim.pitch_mm
+    asked = drive.drive_of_frost(drive.frost_asked(look, aim, pitch_mm), aim)
+    model = tone_curve(attrs.evolve(aim.profile, gains=()), aim.screen, pitch_mm)
+    dots = screens.screen(asked, aim.screen, pitch_mm=pitch_mm)
+    burnt, modelled, measured, wanted = (
+        seen_lightness(np.asarray(frost, np.float32), aim.ends, pitch_mm)
         for frost in (
-            burning.burn_codes(dots, profile, pitch_mm),
+            burning.burn_codes(dots, aim.profile, pitch_mm),
+            np.interp(asked, model.drives, model.frost),
+            np.interp(asked, aim.curve.drives, aim.curve.frost),
             drive.frost_wanted(look, aim),
         )
     )
-    weight = np.asarray(tones if sum(tones) > 0.0 else np.ones(EVEN_TONES), np.float64)
-    asked_for = ((np.arange(weight.size) + 0.5) / weight.size).astype(np.float32)[None, :]
-    wanted, reached = (
-        glass.lightness_of_mark(frost, aim.ends)[0].astype(np.float64)
-        for frost in (
-            glass.mark_from_look(asked_for, aim.ends),
-            drive.frost_wanted(asked_for, aim),
-        )
-    )
-    return Predicted(float((burnt - reachable).std()), reached - wanted, weight / weight.sum())
+    apart = (burnt - modelled + measured - wanted).astype(np.float64).ravel()
+    low, high = glass.lightness_of_mark(np.array([0.0, 1.0]), aim.ends)
+    tone = (tones * (wanted.ravel() - low) / (high - low)).astype(np.int64)
+    tone = np.clip(tone, 0, tones - 1)
+    count = np.bincount(tone, minlength=tones)
+    total = np.bincount(tone, apart, tones)
+    texture = float(np.std(apart - (total / np.maximum(count, 1))[tone]))
+    away = np.subtract.outer(np.arange(tones), np.arange(tones)) / ALIKE_TONES
+    near = np.exp(-0.5 * np.square(away))
+    return texture, np.asarray(near @ total / (near @ count + FEW_PIXELS))
 
 
 def expected(found: Predicted, own: float, common: float, fewer: bool = False) -> float:
     """The mean error to be expected of a burnt piece, L*.
 
-    At every tone the error is normal: its mean is what cannot be reached, its spread the texture
-    and what the profile is off. own, common: standard deviations, L*, that the setting's own
+    At every tone the error is normal: its mean is `off`, its spread the texture and what the
+    profile is off. own, common: standard deviations, L*, that the setting's own
     patches and those of a usual setting show. fewer: whether another setting has more patches. The
     mean amount of such an error is the folded normal's (Leone, Nelson, Nottingham, Technometrics
     3(4), 1961; from memory).
