@@ -1,4 +1,4 @@
-"""How a photo was exposed, and how two photos compare by that."""
+"""How a photo was exposed and treated, and how two photos compare by that."""
 
 import math
 
@@ -22,13 +22,15 @@ class Exposure:
     iso: float
     f_number: float
     """0 where the file does not tell; phones have one."""
+    treatment: tuple[int | None, ...] = ()
+    """What the camera did to the tones, in EXIF's codes; None for what the file does not tell."""
 
 
 def share_of(exposure: Exposure | None, first: Exposure | None) -> float:
     """How many times as much light the camera gathered as in the first photo.
 
-    Raises PhotoError where the files do not tell or the apertures differ, which are known too
-    roughly.
+    Raises PhotoError where the files do not tell, where the apertures differ, which are known too
+    roughly, and where the camera says that it treated the two differently.
     """
     if exposure is None or first is None:
         raise PhotoError(
@@ -40,10 +42,20 @@ def share_of(exposure: Exposure | None, first: Exposure | None) -> float:
             "The two photos were taken with different apertures or lenses; change the exposure "
             "time alone and photograph the strip again."
         )
+    if _treated_apart(exposure.treatment, first.treatment):
+        raise PhotoError(
+            "The camera treated the two photos differently (night, HDR or scene mode, contrast); "
+            "set one fixed mode for both and photograph the strip again."
+        )
     seconds = exposure.seconds / first.seconds
     if _is_rounded(exposure.seconds) and _is_rounded(first.seconds):
         seconds = 2.0 ** (_thirds(exposure.seconds) - _thirds(first.seconds))
     return seconds * exposure.iso / first.iso
+
+
+def _treated_apart(one: tuple[int | None, ...], other: tuple[int | None, ...]) -> bool:
+    both = zip(one, other, strict=False)
+    return any(a is not None and b is not None and a != b for a, b in both)
 
 
 def _is_rounded(seconds: float) -> bool:

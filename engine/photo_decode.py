@@ -51,6 +51,12 @@ ANIMATED = {"GIF", "PNG", "WEBP", "AVIF"}
 COLOUR_MODES = {"LA", "RGB", "RGBA", "RGBX", "CMYK", "LAB"}
 
 SLOWEST_S = 3600.0
+TREATMENT = (
+    ExifTags.Base.CustomRendered,
+    ExifTags.Base.SceneCaptureType,
+    ExifTags.Base.Contrast,
+)
+"""EXIF tags 41985, 41990 and 41992."""
 
 NOTE_FRAMES = "It is an animation; the first frame is used."
 NOTE_PAGES = "It holds several pages; the first is used."
@@ -170,15 +176,17 @@ def _orientation(image: Image.Image) -> int:
 
 
 def _exposure(image: Image.Image) -> Exposure | None:
-    """EXIF tags 33434, 34855 and 33437 (EXIF 2.32, 4.6.5); None where time or speed is missing or
-    senseless."""
+    """EXIF tags 33434, 34855 and 33437, and TREATMENT (EXIF 2.32, 4.6.5); None where time or speed
+    is missing or senseless."""
     with contextlib.suppress(Exception):
         told = image.getexif().get_ifd(ExifTags.IFD.Exif)
         seconds = float(told[ExifTags.Base.ExposureTime])
         iso = float(first(told[ExifTags.Base.ISOSpeedRatings]))
         f_number = float(told.get(ExifTags.Base.FNumber, 0.0))
         if 0.0 < seconds < SLOWEST_S and 0.0 < iso < math.inf and 0.0 <= f_number < math.inf:
-            return Exposure(seconds, iso, f_number)
+            found = (told.get(tag) for tag in TREATMENT)
+            treatment = tuple(code if isinstance(code, int) else None for code in found)
+            return Exposure(seconds, iso, f_number, treatment)
     return None
 
 

@@ -32,8 +32,8 @@ REASONS = {
     "until only the frost shines.",
     "veiled": "Bare glass is too light against solid patches; lay the strip on dull black and keep "
     "reflections and haze off it.",
-    "uneven": "The light on the strip is too uneven, or a shadow falls on it; light it from a "
-    "window or a lamp farther away, and let the camera even nothing out by itself.",
+    "uneven": "The light on the strip is too uneven, or a shadow or a hair lies on it; wipe it, "
+    "light it from a window or a lamp farther away, and let the camera even nothing out by itself.",
     "styled": "The camera's picture style bends the tones too much to be measured in one photo; "
     "add a second one, one stop darker, or choose a neutral style and photograph the strip again.",
     "disagree": "Patches that were burnt alike came out too differently; clean the strip and "

@@ -94,6 +94,15 @@ def test_what_cannot_be_compared_is_said(
         share_of(second, first)
 
 
+@pytest.mark.parametrize("tag", ["t41985", "t41990", "t41992"])
+def test_photos_that_the_camera_treated_differently_are_not_compared(tag: str) -> None:
+    times = {"t33434": IFDRational(1, 50), "t34855": 100}
+    plain, other, silent = (told(photo(**times, **more)) for more in ({tag: 0}, {tag: 1}, {}))
+    assert share_of(plain, plain) == share_of(silent, plain) == share_of(other, silent) == 1.0
+    with pytest.raises(PhotoError, match="treated the two photos differently"):
+        share_of(other, plain)
+
+
 def test_a_phone_file_keeps_it(tmp_path: Path) -> None:
     heif = pytest.importorskip("pillow_heif")
     exif = Image.Exif()
@@ -101,4 +110,5 @@ def test_a_phone_file_keeps_it(tmp_path: Path) -> None:
     path = tmp_path / "photo.heic"
     picture = heif.from_pillow(Image.fromarray(np.full((64, 64, 3), 90, np.uint8)))
     picture.save(path, exif=exif.tobytes())
-    assert told(path.read_bytes()) == Exposure(pytest.approx(0.02), 64.0, 2.0)
+    nothing = (None, None, None)
+    assert told(path.read_bytes()) == Exposure(pytest.approx(0.02), 64.0, 2.0, nothing)
