@@ -17,6 +17,8 @@ from shared.recipe import Screen
 
 Doubles = NDArray[np.float64]
 
+FEWEST_GAINS = 3
+"""Points of measured dot gain from which on they are a screen's tone curve."""
 LEVELS = 41
 TILE = 96
 RIM = 12
@@ -64,7 +66,7 @@ class ToneCurve:
 def tone_curve(profile: GlassProfile, screen: Screen, pitch_mm: float) -> ToneCurve:
     """The tone curve of a screen: measured dot gain if the profile has it, else the model's."""
     gains = profile.gains_of(screen.kind)
-    if len(gains) >= 3:
+    if len(gains) >= FEWEST_GAINS:
         at = np.array([gain.drive for gain in gains])
         frost = np.array([gain.frost for gain in gains])
         weights = np.array([1.0 / (gain.scatter**2 + 1e-4) for gain in gains])

@@ -6,7 +6,7 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from engine import burning, drive, glass, proof, scratch, screens
+from engine import burnt, drive, glass, proof, scratch, screens
 from engine.filters import to_codes
 from engine.flow import Flow, Prepared, look_from_toned, reach_mm
 from engine.grid import Grid, whole_plate
@@ -54,14 +54,16 @@ class Burn:
         plate = whole_plate(self.recipe.plate)
         frost = np.empty(self.dots.shape, np.float32)
         for band in _bands(plate, _FROST_BAND_PIXELS):
-            wide = band.padded(burning.reach_mm(profile), self.recipe.plate)
-            burnt = burning.burn_codes(
+            reach = burnt.reach_mm(profile, plate.pitch_mm)
+            wide = band.padded(reach, self.recipe.plate)
+            found = burnt.frost_of_dots(
                 self.dots[wide.inside(plate)],
                 profile,
+                self.recipe.screen,
                 plate.pitch_mm,
                 mirrored=self.recipe.plate.mirrored,
             )
-            frost[band.inside(plate)] = burnt[band.inside(wide)]
+            frost[band.inside(plate)] = found[band.inside(wide)]
         return frost
 
     def proof(self, profile: GlassProfile = GENERIC) -> NDArray[np.uint8]:

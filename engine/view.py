@@ -9,7 +9,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from engine import burning, drive, glass, measure, proof, screens, tone
+from engine import burning, burnt, drive, glass, measure, proof, screens, tone
 from engine.colour import (
     lightness_from_luminance,
     look_up,
@@ -133,13 +133,14 @@ def _dotted_proof(
     flow: Flow, recipe: Recipe, grid: Grid, dots: NDArray[np.uint8] | None
 ) -> tuple[NDArray[np.uint8], bool]:
     """The proof of the dots themselves; those around the window reach into it."""
-    wide = grid.padded(burning.reach_mm(flow.profile), recipe.plate)
+    reach = burnt.reach_mm(flow.profile, grid.pitch_mm)
+    wide = grid.padded(reach, recipe.plate)
     codes, exact = _codes(flow, recipe, wide, dots)
     sub = burning.SUB if dots is not None or exact else 1
-    burnt = burning.burn_codes(
-        codes, flow.profile, grid.pitch_mm, sub, mirrored=recipe.plate.mirrored
+    found = burnt.frost_of_dots(
+        codes, flow.profile, recipe.screen, grid.pitch_mm, sub, mirrored=recipe.plate.mirrored
     )
-    frost = burnt[grid.inside(wide)]
+    frost = found[grid.inside(wide)]
     return proof.seen(flow, recipe, grid, np.ascontiguousarray(frost)), exact
 
 
