@@ -6,7 +6,7 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from engine import burnt, drive, glass, proof, scratch, screens
+from engine import burnt, dots_on_glass, drive, glass, proof, scratch, screens
 from engine.filters import to_codes
 from engine.flow import Flow, Prepared, look_from_toned, reach_mm
 from engine.grid import Grid, whole_plate
@@ -22,6 +22,8 @@ _BAND_PIXELS = 2_000_000
 _FROST_BAND_PIXELS = 400_000
 _LOOK_SHARE = 0.6
 """Share of the progress bar that the look takes; the screen takes the rest."""
+_FIRST_SHARE, _SCREEN_SHARE = 0.3, 0.1
+"""The same where dots follow the glass afterwards, which takes the rest."""
 
 _TONED_SHARE = 0.4
 """Share of the look's work that is done point by point; filters take the rest."""
@@ -84,13 +86,26 @@ def burn(
     `progress` is called with a share from 0 to 1 and may raise `Cancelled`.
     """
     report = progress or unheard
-    look, shares = _look(prepared, recipe, lambda share: report(_LOOK_SHARE * share))
+    aim = drive.aim_of(recipe, profile)
+    lasts = _FIRST_SHARE, _FIRST_SHARE + _SCREEN_SHARE, 1.0
+    if not dots_on_glass.follows(aim):
+        lasts = _LOOK_SHARE, 1.0, 1.0
+    look, shares = _look(prepared, recipe, lambda share: report(lasts[0] * share))
     scratch.give_back()
+    asked = _drive(look, recipe.plate, aim)
     dots = screens.screen(
-        _drive(look, recipe, profile),
+        asked,
         recipe.screen,
         pitch_mm=recipe.plate.pitch_mm,
-        progress=lambda share: report(_LOOK_SHARE + (1.0 - _LOOK_SHARE) * share),
+        progress=lambda share: report(lasts[0] + (lasts[1] - lasts[0]) * share),
+    )
+    dots_on_glass.follow(
+        dots,
+        look,
+        asked,
+        aim,
+        mirrored=recipe.plate.mirrored,
+        progress=lambda share: report(lasts[1] + (lasts[2] - lasts[1]) * share),
     )
     report(1.0)
     return Burn(recipe, look, dots, shares)
@@ -119,13 +134,12 @@ def _look(
     return look, _together(counted)
 
 
-def _drive(look: NDArray[np.uint16], recipe: Recipe, profile: GlassProfile) -> NDArray[np.float32]:
+def _drive(look: NDArray[np.uint16], facts: Plate, aim: drive.Aim) -> NDArray[np.float32]:
     """What is asked of the laser for the look of the whole plate, spread made up for."""
-    plate = whole_plate(recipe.plate)
-    aim = drive.aim_of(recipe, profile)
+    plate = whole_plate(facts)
     asked = np.empty(look.shape, np.float32)
     for band in _bands(plate, _BAND_PIXELS):
-        wide = band.padded(drive.reach_mm(aim, plate.pitch_mm), recipe.plate)
+        wide = band.padded(drive.reach_mm(aim, plate.pitch_mm), facts)
         seen = look[wide.inside(plate)] * np.float32(1.0 / 65535.0)
         frost = drive.frost_asked(seen, aim, plate.pitch_mm)[band.inside(wide)]
         asked[band.inside(plate)] = drive.drive_of_frost(frost, aim)

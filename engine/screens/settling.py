@@ -34,16 +34,27 @@ def settle(dots: NDArray[np.uint8], drive: NDArray[np.float32], scale: float = 1
     rows, columns = dots.shape
     if not dots.size:
         return
-    loop = _Loop(columns)
+    loop = Loop(columns)
     for top in range(0, rows, BLOCK_ROWS):
         bottom = min(top + BLOCK_ROWS, rows)
         first, last = max(0, top - REACH), min(rows, bottom + REACH)
         asked = _steps(drive[first:last], scale)
+        burns = np.minimum(dots[first:last], np.uint8(1))
+        error = np.subtract(burns * np.float32(UNIT), asked)
         inner = slice(top - first, bottom - first)
-        loop.settle(dots[first:last], asked, inner)
+        fixed = (asked[inner] <= 0.0) | (asked[inner] >= UNIT)
+        loop.settle(dots[top:bottom], fixed, disturbance(error)[inner], PASSES)
 
 
-class _Loop:
+def disturbance(error: NDArray[np.float32]) -> NDArray[np.float32]:
+    """How much a dot more at each pixel would add to the sum of squares of the seen error, halved:
+    the error, in UNIT a dot, blurred twice; rows x columns."""
+    taps = np.array(TAPS, np.float32)
+    blurred = cv2.sepFilter2D(error, cv2.CV_32F, taps, taps, borderType=cv2.BORDER_CONSTANT)
+    return np.asarray(blurred, np.float32)
+
+
+class Loop:
     """The compiled loop with room for a block of some width."""
 
     def __init__(self, columns: int) -> None:
@@ -67,27 +78,27 @@ class _Loop:
             held[self._errors_at : end].view(np.float32).reshape(errors)
         )
 
-    def settle(self, dots: NDArray[np.uint8], asked: NDArray[np.float32], inner: slice) -> None:
-        """Move the dots of the rows `inner`; the others stand by."""
-        burns = np.minimum(dots, np.uint8(1))
-        error = cv2.addWeighted(burns, UNIT, asked, -1.0, 0.0, dtype=cv2.CV_32F)
-        taps = np.array(TAPS, np.float32)
-        blurred = cv2.sepFilter2D(error, cv2.CV_32F, taps, taps, borderType=cv2.BORDER_CONSTANT)
-        states = burns[inner]
-        states[(asked[inner] <= 0.0) | (asked[inner] >= UNIT)] = FIXED
-        rows, columns = states.shape
+    def settle(
+        self,
+        dots: NDArray[np.uint8],
+        fixed: NDArray[np.bool_],
+        disturbed: NDArray[np.float32],
+        passes: int,
+    ) -> None:
+        """Move the dots, 0 or 255, of at most BLOCK_ROWS rows in place, as `disturbed` tells, which
+        is `disturbance` there; `fixed` ones stand."""
+        rows, columns = dots.shape
         self._states[:] = FIXED
         place = self._states[1 : 1 + rows, 1 : 1 + columns]
-        place[:] = states
-        self._errors[REACH : REACH + rows, REACH : REACH + columns] = blurred[inner]
+        place[:] = np.where(fixed, np.uint8(FIXED), np.minimum(dots, np.uint8(DOT)))
+        self._errors[REACH : REACH + rows, REACH : REACH + columns] = disturbed
         strides = self._states.strides[0], self._errors.strides[0]
         states_at = strides[0] + 1
         errors_at = self._errors_at + REACH * (strides[1] + 4)
-        for _ in range(PASSES):
+        for _ in range(passes):
             self._loop(self._store, states_at, errors_at, rows, columns, *strides)
-        settled = dots[inner]
-        settled[place == FREE] = 0
-        settled[place == DOT] = 255
+        dots[place == FREE] = 0
+        dots[place == DOT] = 255
 
 
 def _steps(drive: NDArray[np.float32], scale: float) -> NDArray[np.float32]:

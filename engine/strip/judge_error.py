@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from engine import burning, drive, glass, screens
+from engine import burning, dots_on_glass, drive, glass, screens
 from engine.colour import lightness_from_luminance
 from engine.filters import Floats
 from engine.linearise import tone_curve
@@ -26,7 +26,7 @@ RIM_MM = 1.5
 MODEL_SHARE = 0.3
 """How much of the variance that dots make on the model counts beside what was seen on glass. This
 and the next five were found on nine virtual sheets, five of them the tests' own."""
-OWN_SHARE, COMMON_SHARE = 0.05, 0.85
+OWN_SHARE, COMMON_SHARE = 0.05, 0.65
 """How much of the variance of the texture that a camera sees counts: on a setting's own patches,
 and on all settings' alike, since most of what is seen the grain of the glass makes in all."""
 FIT_L = 0.4
@@ -111,6 +111,8 @@ def _dots_off(look: Floats, aim: drive.Aim, tones: int) -> tuple[float, Doubles]
     asked = drive.drive_of_frost(drive.frost_asked(look, aim, pitch_mm), aim)
     model = tone_curve(attrs.evolve(aim.profile, gains=()), aim.screen, pitch_mm)
     dots = screens.screen(asked, aim.screen, pitch_mm=pitch_mm)
+    shown = np.rint(look * np.float32(65535.0)).astype(np.uint16)
+    dots_on_glass.follow(dots, shown, asked, aim)
     burnt, modelled, measured, wanted = (
         seen_lightness(np.asarray(frost, np.float32), aim.ends, pitch_mm)
         for frost in (

@@ -102,7 +102,7 @@ def test_a_look_is_brought_to_a_cells_size() -> None:
 
 def test_without_bias_the_error_is_the_mean_amount_of_a_normal_one() -> None:
     plain = Predicted(1.0, np.zeros(4), np.full(4, 0.25))
-    spread = np.sqrt(0.3 + 0.05 * 4.0 + 0.85 + 0.4**2)
+    spread = np.sqrt(0.3 + 0.05 * 4.0 + 0.65 + 0.4**2)
     assert expected(plain, 2.0, 1.0) == pytest.approx(spread * np.sqrt(2.0 / np.pi))
 
 
