@@ -20,7 +20,8 @@ from engine.strip.fit_values import measured_of
 from engine.strip.judge import Judgement, judge
 from engine.strip.make import Made, Plan, make_strip
 from engine.strip.read import read_photo
-from shared.profile import GENERIC, GlassProfile, Machine
+from shared.plate import Plate
+from shared.profile import GENERIC, GlassProfile, Machine, Setting
 from shared.recipe import Recipe
 from shared.strip import Strip
 from tests import virtual_camera, virtual_sheet
@@ -150,10 +151,20 @@ def plate_error(
     found = plate_bitmap.burn(photo(name), recipe, profile)
     look = found.look.astype(np.float32) / np.float32(65535.0)
     dots = screens.screen(look, recipe.screen, pitch_mm=PITCH_MM) if plain else found.dots
-    setting = profile.setting
+    return error_left(sheet, look, dots, recipe.plate, profile.setting)
+
+
+def error_left(
+    sheet: Sheet,
+    look: NDArray[np.float32],
+    dots: NDArray[np.uint8],
+    plate: Plate,
+    setting: Setting,
+) -> float:
+    """The same of any dots for a look."""
     lit = virtual_sheet.burn(
         virtual_sheet.another_piece(sheet, PLATE_PIECE),
-        plate_bitmap.for_machine(dots, recipe.plate),
+        plate_bitmap.for_machine(dots, plate),
         power_max_pct=setting.power_max_pct,
         power_min_pct=setting.power_min_pct,
         speed_mm_s=setting.speed_mm_s,
@@ -166,7 +177,7 @@ def plate_error(
         virtual_sheet.lightness(virtual_sheet.seen(np.asarray(y, np.float32), PITCH_MM))
         for y in (lit, wanted)
     ]
-    edge = round(recipe.plate.margin_mm / PITCH_MM)
+    edge = round(plate.margin_mm / PITCH_MM)
     return float(np.abs(seen[0] - seen[1])[edge:-edge, edge:-edge].mean())
 
 
