@@ -23,7 +23,7 @@ def test_a_lagging_tube_spoils_less_and_the_proof_shows_what_the_glass_shows() -
         strip_loop.error_left(LAGGING, look, dots, recipe.plate, profile.setting)
         for dots in (done.dots, even)
     )
-    assert left <= 1.0
+    assert left <= 1.05
     assert left < 0.9 * before
     assert proof_off(done, profile) < 0.8
 

@@ -4,6 +4,7 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 
 import cv2
@@ -25,6 +26,7 @@ from engine.photo import open_photo, photo_from_array
 from engine.plate_bitmap import burn
 from shared.profile import GENERIC
 from shared.recipe import Recipe
+from tests.dots_parts import gained
 
 PITCH_MM = 0.0847
 
@@ -141,6 +143,16 @@ def file_rows(photo: Path, wish: Recipe, written: Path) -> Iterator[Row]:
     stated = read_resolution_mm(written)[0] * wish.plate.columns
     off = abs(stated - wish.plate.columns * PITCH_MM) / PITCH_MM
     yield Row("plate bitmap read again: width that is off", off, "px", 1.0)
+
+
+def following_rows(tiny: bool) -> Iterator[Row]:
+    """The plate's computation where dots follow a measured glass, against where none was."""
+    wish = recipe(tiny)
+    prepared = prepare(photo_from_array(portrait(*((300, 200) if tiny else (3000, 2000))), "bench"))
+    for kind in ("diffusion", "mixed"):
+        asked, measured = wish.changed(screen__kind=kind), gained(kind, 0.9)
+        turns = [(partial(burn, prepared, asked, measured), partial(burn, prepared, asked))]
+        yield in_turns(turns * (2 if tiny else 3)).row(f"dots follow the glass: {kind}", 6.0)
 
 
 def curve_rows(tiny: bool) -> Iterator[Row]:

@@ -1,8 +1,8 @@
 """Measure the numbers to hold and print them: python tests/bench/run.py [--tiny] [ROW ...].
 
 The machine is taken to be shared: every ratio is of medians that were measured in turns. The
-rows are called sliders, repaint, export, curves, agreement, start, loop and modulation; without
-words all are measured.
+rows are called sliders, repaint, export, following, curves, agreement, start, loop and modulation;
+without words all are measured.
 `--tiny` does everything once on small pictures, to prove that it works.
 """
 
@@ -15,7 +15,7 @@ from pathlib import Path
 sys.path.insert(1, str(Path(__file__).parents[2]))
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
-from export import agreement_rows, curve_rows, export_rows, print_peak
+from export import agreement_rows, curve_rows, export_rows, following_rows, print_peak
 from loop import loop_rows, modulation_rows
 from pictures import portrait
 from repaint import window_rows
@@ -57,6 +57,7 @@ PARTS: dict[str, Callable[[bool], Iterator[Row]]] = {
     "sliders": slider_rows,
     "repaint": repaint_rows,
     "export": export_rows,
+    "following": following_rows,
     "curves": curve_rows,
     "agreement": agreement_rows,
     "start": start_rows,
