@@ -23,7 +23,7 @@ from app.strip.words import setting_words
 from app.strip.work import StripWork
 from engine.strip.cells import cell_picture
 from engine.strip.fit import Fit
-from engine.strip.judge import Verdict
+from engine.strip.judge import AS_GOOD_L, Judgement, Verdict
 from shared.profile import GlassProfile
 from shared.units import percent
 
@@ -103,7 +103,7 @@ class ChoosePage(QWidget):
         self.plot.show_profile(profile or verdict.fit.profile)
         self.facts.setText(_facts(verdict.fit))
         if work.chosen == work.best:
-            self.state.tell("The recommended setting is chosen; your eye may overrule it.")
+            self.state.tell(recommendation(work.judgement))
         else:
             self.state.tell("Chosen by eye, against the recommendation.")
 
@@ -215,3 +215,15 @@ def _facts(fit: Fit) -> str:
 def _give_or_take(value: float, error: float) -> str:
     """Both on one line."""
     return f"{value:.2f}\u00a0\u00b1\u00a0{error:.2f}"
+
+
+def recommendation(judgement: Judgement | None) -> str:
+    """What is said of the recommended setting while it is the chosen one."""
+    others = 0 if judgement is None else judgement.as_good
+    if not others:
+        return "The recommended setting is chosen; your eye may overrule it."
+    which = "the next is" if others == 1 else f"the next {others} are"
+    return (
+        f"The recommended setting is chosen; {which} as good as far as can be told (within "
+        f"{AS_GOOD_L:g} L*), and your eye may overrule it."
+    )

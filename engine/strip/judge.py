@@ -43,6 +43,9 @@ _FITTED, _JUDGED = 0.2, 0.95
 USUAL_TEXTURE = 0.4
 """Standard deviation in L* that an eye sees in a patch; taken where none was seen (virtual
 photos)."""
+AS_GOOD_L = 0.1
+"""Difference of expected errors below which settings are as good as each other: so far off they
+are on the mean (virtual sheets)."""
 LEAST_MARK = 0.05
 """Share of the fullest frost below which a setting has left no mark."""
 
@@ -74,6 +77,12 @@ class Judgement:
     def profile(self) -> GlassProfile:
         """Of the chosen setting."""
         return self.chosen.fit.profile
+
+    @property
+    def as_good(self) -> int:
+        """How many settings are as good as the best, as far as can be told."""
+        best = self.verdicts[0].error
+        return sum(v.marks and v.error < best + AS_GOOD_L for v in self.verdicts[1:])
 
 
 def judge(

@@ -182,6 +182,7 @@ def test_dots_of_a_busy_picture_frost_otherwise_than_those_of_a_patch() -> None:
 GOOD = Run("a.png", 45.0, 10.0, 300.0, (0.0, 0.0))
 GAPPED = Run("b.png", 45.0, 18.0, 300.0, (0.0, 0.0))
 FEEBLE = Run("c.png", 22.0, 10.0, 300.0, (0.0, 0.0))
+IDLE = Run("d.png", 11.0, 10.0, 500.0, (0.0, 0.0))
 
 
 @pytest.fixture(scope="module")
@@ -198,6 +199,13 @@ def test_the_best_setting_reaches_all_tones(judged) -> None:
     errors = [verdict.error for verdict in found.verdicts]
     assert errors == sorted(errors)
     assert found.profile.setting.power_max_pct == GOOD.power_max_pct
+
+
+def test_settings_that_cannot_be_told_apart_are_as_good(judged) -> None:
+    assert judged[2].as_good == 0
+    near = attrs.evolve(GOOD, file="near.png", power_max_pct=46.0)
+    strip = strip_of((GOOD, near, FEEBLE, IDLE), screen="continuous")
+    assert judge(strip, measured_on(strip, TRUE, 0.003), look()).as_good == 1
 
 
 def test_reasons_fit(judged) -> None:
@@ -274,9 +282,6 @@ def test_a_setting_that_suits_dots_alone_says_so() -> None:
     reasons = {strip.runs[v.run]: v.reason for v in found.verdicts}
     assert "suits dots: continuous power would begin at" in reasons[GAPPED]
     assert "suits dots" not in reasons[GOOD]
-
-
-IDLE = Run("d.png", 11.0, 10.0, 500.0, (0.0, 0.0))
 
 
 def test_a_setting_without_a_mark_comes_last_and_cannot_be_chosen() -> None:

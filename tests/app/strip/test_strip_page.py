@@ -7,6 +7,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QAbstractButton, QWidget
 
 from app.glass.profile_files import file_stem, known_profiles
+from app.strip.choose_page import recommendation
 from app.strip.strip_dialog import STEPS
 from shared.profile import GENERIC
 from shared.profile_file import read_profile
@@ -50,6 +51,7 @@ def test_from_a_scrap_of_glass_to_a_profile(desk, qtbot, tmp_path):
     assert dialog.choose.list.count() == 2
     assert "recommended, chosen" in dialog.choose.list.item(0).text()
     assert "It reaches only" in dialog.choose.list.item(1).text()
+    assert dialog.choose.state.text().startswith("The recommended setting is chosen; your eye")
     press(qtbot, dialog.choose.use)
     found = studio.session.profile
     assert found.origin == "measured"
@@ -86,6 +88,16 @@ def test_the_profile_knows_the_dot_gain_of_screens_beside_the_cells_own(page, fo
         page._work.choose(run)
         qtbot.waitUntil(lambda: page._work.profile is not None, timeout=JUDGE_MS)
         assert page._work.profile.gains_of("diffusion")
+
+
+def test_settings_as_good_as_the_recommended_one_are_told_of(read_page):
+    judgement = read_page._work.judgement
+    first, second = judgement.verdicts
+    near = attrs.evolve(second, error=first.error + 0.05, marks=True)
+    three = attrs.evolve(judgement, verdicts=(first, near, near))
+    two = attrs.evolve(judgement, verdicts=(first, near))
+    assert "the next 2 are as good as far as can be told (within 0.1 L*)" in recommendation(three)
+    assert "the next is as good" in recommendation(two)
 
 
 def test_a_profile_that_cannot_be_kept_is_used_and_said_to_be_unsaved(read_page, qtbot, folder):
