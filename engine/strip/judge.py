@@ -144,6 +144,7 @@ def report(judgement: Judgement, strip: Strip) -> dict[str, Any]:
     return {
         "best": _setting(strip, judgement.chosen.run),
         "overruled": judgement.overruled,
+        "as_good": judgement.as_good,
         "ranking": [
             {
                 **_setting(strip, verdict.run),

@@ -256,6 +256,7 @@ def test_the_report_has_the_best_setting(judged) -> None:
         "power_min_pct": 10.0,
         "speed_mm_s": 300.0,
     }
+    assert data_["as_good"] == 0
     assert data_["ranking"][0]["run"] == 3
     assert len(data_["ranking"]) == 3
     assert all(row["reason"] for row in data_["ranking"])
