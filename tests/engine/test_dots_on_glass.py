@@ -3,6 +3,8 @@
 import attrs
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from numpy.typing import NDArray
 from skimage import data
 
@@ -100,6 +102,25 @@ def test_other_dots_stay_as_the_screen_placed_them(aim: Aim) -> None:
     before = dots.copy()
     follow(dots, look(60, 60), asked, aim)
     np.testing.assert_array_equal(dots, before)
+
+
+@given(
+    kind=st.sampled_from(["diffusion", "mixed"]),
+    power=st.floats(0.3, 3.0),
+    lag=st.floats(0.0, 0.5),
+    low=st.integers(0, 60_000),
+    span=st.integers(0, 65_535),
+)
+def test_on_any_glass_the_same_kinds_of_dots_come_out(kind, power, lag, low, span) -> None:
+    machine = attrs.evolve(GENERIC.machine, lag_ms=lag)
+    aim = aim_for(kind, gained(kind, power, attrs.evolve(LAGGING, machine=machine)))
+    shown = np.minimum(low + look(40, 50) / 65535.0 * span, 65535.0).astype(np.uint16)
+    dots, asked = made(aim, shown)
+    before = dots.copy()
+    follow(dots, shown, asked, aim)
+    free = (asked > 0.0) & (asked < (1.0 if kind == "diffusion" else 0.5))
+    np.testing.assert_array_equal(dots[~free], before[~free])
+    assert set(np.unique(dots[free])) <= {0, 255 if kind == "diffusion" else 1}
 
 
 def test_two_runs_give_the_same_dots() -> None:
