@@ -88,9 +88,9 @@ def piece(plan: Plan, sheet: Sheet) -> tuple[Strip, virtual_sheet.Burnt]:
 
 
 @lru_cache(maxsize=2)
-def burnt(sheet: Sheet, screen: str, piece: int = STRIP_PIECE) -> virtual_sheet.Burnt:
+def burnt(sheet: Sheet, screen: str, name: str = "portrait") -> virtual_sheet.Burnt:
     """The strip on one piece of glass."""
-    return burnt_of(made(sheet, screen), virtual_sheet.another_piece(sheet, piece))
+    return burnt_of(made(sheet, screen, name), virtual_sheet.another_piece(sheet, STRIP_PIECE))
 
 
 def burnt_of(found: Made, glass: Sheet) -> virtual_sheet.Burnt:
@@ -109,15 +109,17 @@ def burnt_of(found: Made, glass: Sheet) -> virtual_sheet.Burnt:
     return virtual_sheet.assemble(glass, found.strip.size_mm, pieces)
 
 
-def photographed(sheet: Sheet, screen: str, number: int) -> NDArray[np.uint8]:
+def photographed(
+    sheet: Sheet, screen: str, number: int, name: str = "portrait"
+) -> NDArray[np.uint8]:
     """One of three photographs of the strip."""
-    return virtual_camera.photograph(burnt(sheet, screen), **vars(SHOTS[number]), seed=number)
+    return virtual_camera.photograph(burnt(sheet, screen, name), **vars(SHOTS[number]), seed=number)
 
 
-def judged(sheet: Sheet, screen: str, shot: int, **words: Any) -> Judgement:
-    """The strip's photograph read and judged."""
-    found = made(sheet, screen)
-    reading = read_photo(photographed(sheet, screen, shot), found.strip)
+def judged(sheet: Sheet, screen: str, shot: int, name: str = "portrait", **words: Any) -> Judgement:
+    """The photograph of a portrait's strip read and judged."""
+    found = made(sheet, screen, name)
+    reading = read_photo(photographed(sheet, screen, shot, name), found.strip)
     measured = measured_of(reading, found.strip)
     return judge(found.strip, measured, found.cell_look, reading, **words)
 
@@ -185,14 +187,14 @@ NAMES = ("portrait", "astronaut", "chelsea")
 
 
 def table(sheets: tuple[str, ...], kinds: tuple[str, ...] = tuple(GRIDS)) -> None:
-    """Print what the loop leaves: for each sheet and screen, one photograph of the strip for each
-    portrait; the recommended setting's place in the grid by the error that was really left."""
+    """Print what the loop leaves: for each sheet and screen, one photograph of each portrait's own
+    strip; the recommended setting's place in the grid by the error that was really left."""
     print("sheet      screen      photo      error  without  times  place of the recommended one")
     for sheet_name in sheets:
         sheet = virtual_sheet.SHEETS[sheet_name]
         for screen in kinds:
             for number, name in enumerate(NAMES):
-                verdicts = judged(sheet, screen, number).verdicts
+                verdicts = judged(sheet, screen, number, name).verdicts
                 profiles = [verdict.fit.profile for verdict in verdicts]
                 errors = [plate_error(sheet, profile, screen, name) for profile in profiles]
                 plain = plate_error(sheet, profiles[0], screen, name, plain=True)
