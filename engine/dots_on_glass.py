@@ -32,6 +32,8 @@ COVERED = {"diffusion": (1.0, 255), "mixed": (0.5, 1)}
 """For each screen whose dots may be moved: the drive at which they cover all, and what a dot is."""
 LEAST_SLOPE = 0.15
 """A dot counts at least so much frost, where the curve is flatter."""
+_BLOCK_PIXELS, _LEAST_ROWS = 400_000, 64
+"""Worked on at once, so that memory stays bounded."""
 _SLOPE_NODES, _NEAR_PX = 60.0, 2.0
 _ALONE = UNIT * TAPS[REACH] ** 2
 """What a single dot is seen as where it stands."""
@@ -69,10 +71,11 @@ def follow(
     rows, columns = dots.shape
     loop = Loop(columns)
     pad = math.ceil(burnt.reach_mm(aim.profile, aim.pitch_mm) / aim.pitch_mm) + REACH
-    tops = range(0, rows, BLOCK_ROWS)
+    height = min(BLOCK_ROWS, max(_LEAST_ROWS, _BLOCK_PIXELS // columns))
+    tops = range(0, rows, height)
     for number in range(ROUNDS * len(tops)):
         top = tops[number % len(tops)]
-        bottom = min(top + BLOCK_ROWS, rows)
+        bottom = min(top + height, rows)
         first = max(0, top - pad) // 2 * 2  # even, so that lines keep their direction
         wide = slice(first, bottom + pad)
         disturbed = disturbance(_error(dots[wide], look[wide], asked[wide], aim, mirrored))
