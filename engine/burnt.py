@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from engine import burning
 from engine.colour import look_up
 from engine.filters import Floats
-from engine.linearise import FEWEST_GAINS, drive_of_frost_table, tone_curve
+from engine.linearise import drive_of_frost_table, gain_is_measured, tone_curve
 from shared.profile import GlassProfile
 from shared.recipe import Screen
 
@@ -32,29 +32,28 @@ def frost_of_dots(
 ) -> Floats:
     """Frost, float32 from 0 to 1, rows x columns, that a screen's drive codes leave on the glass.
 
-    As `burning.burn_codes`, which does not know all that makes dots gain. Where
-    the profile holds the screen's measured dot gain, each tone is brought to what was measured:
-    the frost is multiplied by measured over modelled frost of an even patch that has the mean of
-    the neighbourhood.
+    As `burning.burn_codes`, which does not know all that makes dots gain. Where the profile holds
+    the screen's measured dot gain, each tone is brought to what was measured: the frost is
+    multiplied by measured over modelled frost of an even patch that has the mean of the
+    neighbourhood.
     """
     burnt = burning.burn_codes(codes, profile, pitch_mm, sub, mirrored=mirrored)
-    table = _gain_table(profile, screen, pitch_mm)
-    if table is None:
+    if not gain_is_measured(profile, screen.kind):
         return burnt
-    burnt *= look_up(burning.blur_mm(burnt, LOCAL_PX * pitch_mm, pitch_mm), table)
+    local = burning.blur_mm(burnt, LOCAL_PX * pitch_mm, pitch_mm)
+    burnt *= look_up(local, _gain_table(profile, screen, pitch_mm))
     return np.minimum(burnt, np.float32(1.0), out=burnt)
 
 
-def reach_mm(profile: GlassProfile, pitch_mm: float) -> float:
-    """How far one pixel of the machine can reach into the frost."""
-    return burning.reach_mm(profile) + (math.ceil(4.0 * LOCAL_PX) + 1) * pitch_mm
+def reach_mm(profile: GlassProfile, screen: Screen, pitch_mm: float) -> float:
+    """How far one pixel of the machine can reach into the frost of a screen's dots."""
+    local = math.ceil(4.0 * LOCAL_PX) + 1 if gain_is_measured(profile, screen.kind) else 0
+    return burning.reach_mm(profile) + local * pitch_mm
 
 
 @lru_cache(maxsize=32)
-def _gain_table(profile: GlassProfile, screen: Screen, pitch_mm: float) -> Floats | None:
+def _gain_table(profile: GlassProfile, screen: Screen, pitch_mm: float) -> Floats:
     """For 65536 even frosts of an even patch on the model, measured over modelled frost."""
-    if len(profile.gains_of(screen.kind)) < FEWEST_GAINS:
-        return None
     model = attrs.evolve(profile, gains=())
     frost = np.maximum(np.linspace(0.0, 1.0, 65536, dtype=np.float32), np.float32(LEAST_FROST))
     drive = look_up(frost[None, :], drive_of_frost_table(model, screen, pitch_mm))[0]

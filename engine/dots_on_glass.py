@@ -20,15 +20,16 @@ from engine import burnt, drive
 from engine.colour import look_up
 from engine.drive import Aim
 from engine.filters import Floats
-from engine.linearise import FEWEST_GAINS
+from engine.linearise import CORNERS, gain_is_measured
 from engine.progress import Progress, unheard
+from engine.screens import mixed
 from engine.screens.settling import BLOCK_ROWS, Loop, disturbance
 from engine.screens.settling_text import REACH, TAPS, UNIT
 from shared.recipe import Screen
 
 ROUNDS = 4
 """Each takes away about half as much as the one before (measured on virtual sheets)."""
-COVERED = {"diffusion": (1.0, 255), "mixed": (0.5, 1)}
+COVERED = {"diffusion": (1.0, 255), "mixed": (CORNERS["mixed"], mixed.LEAST)}
 """For each screen whose dots may be moved: the drive at which they cover all, and what a dot is."""
 LEAST_SLOPE = 0.15
 """A dot counts at least so much frost, where the curve is flatter."""
@@ -45,9 +46,9 @@ _APART = 9
 
 def follows(aim: Aim) -> bool:
     """Whether the dots of this screen follow this glass: both are made for it, and measured."""
-    gains = aim.profile.gains_of(aim.screen.kind)
-    settles = aim.screen.kind != "diffusion" or aim.screen.serpentine
-    return aim.screen.kind in COVERED and settles and len(gains) >= FEWEST_GAINS
+    kind = aim.screen.kind
+    settles = kind != "diffusion" or aim.screen.serpentine
+    return kind in COVERED and settles and gain_is_measured(aim.profile, kind)
 
 
 def follow(
@@ -70,7 +71,8 @@ def follow(
     report = progress or unheard
     rows, columns = dots.shape
     loop = Loop(columns)
-    pad = math.ceil(burnt.reach_mm(aim.profile, aim.pitch_mm) / aim.pitch_mm) + REACH
+    reach = burnt.reach_mm(aim.profile, aim.screen, aim.pitch_mm)
+    pad = math.ceil(reach / aim.pitch_mm) + REACH
     height = min(BLOCK_ROWS, max(_LEAST_ROWS, _BLOCK_PIXELS // columns))
     tops = range(0, rows, height)
     for number in range(ROUNDS * len(tops)):
@@ -127,5 +129,4 @@ def _change(
     more = np.where(picked, np.where(places > 0, -UNIT, UNIT), 0.0).astype(np.float32)
     places[picked] ^= 255
     loop.settle(places, fixed, disturbed + disturbance(more), 1)
-    free = ~fixed
-    dots[free] = np.where(places[free] > 0, np.uint8(dot), np.uint8(0))
+    np.copyto(dots, np.minimum(places, np.uint8(dot)), where=~fixed)

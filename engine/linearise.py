@@ -17,8 +17,7 @@ from shared.recipe import Screen
 
 Doubles = NDArray[np.float64]
 
-FEWEST_GAINS = 3
-"""Points of measured dot gain from which on they are a screen's tone curve."""
+_FEWEST_GAINS = 3
 LEVELS = 41
 TILE = 96
 RIM = 12
@@ -62,11 +61,16 @@ class ToneCurve:
         return np.linspace(0.0, 1.0, self.frost.size)
 
 
+def gain_is_measured(profile: GlassProfile, kind: str) -> bool:
+    """Whether the profile holds enough dot gain of a screen to be its tone curve."""
+    return len(profile.gains_of(kind)) >= _FEWEST_GAINS
+
+
 @lru_cache(maxsize=32)
 def tone_curve(profile: GlassProfile, screen: Screen, pitch_mm: float) -> ToneCurve:
     """The tone curve of a screen: measured dot gain if the profile has it, else the model's."""
-    gains = profile.gains_of(screen.kind)
-    if len(gains) >= FEWEST_GAINS:
+    if gain_is_measured(profile, screen.kind):
+        gains = profile.gains_of(screen.kind)
         at = np.array([gain.drive for gain in gains])
         frost = np.array([gain.frost for gain in gains])
         weights = np.array([1.0 / (gain.scatter**2 + 1e-4) for gain in gains])

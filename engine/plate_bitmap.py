@@ -20,9 +20,9 @@ from shared.recipe import Recipe
 _POINT_BAND_PIXELS = 500_000
 _BAND_PIXELS = 2_000_000
 _FROST_BAND_PIXELS = 400_000
-_LOOK_SHARE = 0.6
-"""Share of the progress bar that the look takes; the screen takes the rest."""
-_FIRST_SHARE, _SCREEN_SHARE = 0.3, 0.1
+_LOOKED, _SCREENED = 0.6, 1.0
+"""Shares of the progress bar at which the look and the screen are done."""
+_LOOKED_FIRST, _SCREENED_FIRST = 0.3, 0.4
 """The same where dots follow the glass afterwards, which takes the rest."""
 
 _TONED_SHARE = 0.4
@@ -55,8 +55,8 @@ class Burn:
         """The frost that the burnt pixels leave: rows x columns, 0 to 1, in bands of rows."""
         plate = whole_plate(self.recipe.plate)
         frost = np.empty(self.dots.shape, np.float32)
+        reach = burnt.reach_mm(profile, self.recipe.screen, plate.pitch_mm)
         for band in _bands(plate, _FROST_BAND_PIXELS):
-            reach = burnt.reach_mm(profile, plate.pitch_mm)
             wide = band.padded(reach, self.recipe.plate)
             found = burnt.frost_of_dots(
                 self.dots[wide.inside(plate)],
@@ -87,17 +87,17 @@ def burn(
     """
     report = progress or unheard
     aim = drive.aim_of(recipe, profile)
-    lasts = _FIRST_SHARE, _FIRST_SHARE + _SCREEN_SHARE, 1.0
-    if not dots_on_glass.follows(aim):
-        lasts = _LOOK_SHARE, 1.0, 1.0
-    look, shares = _look(prepared, recipe, lambda share: report(lasts[0] * share))
+    looked, screened = _LOOKED, _SCREENED
+    if dots_on_glass.follows(aim):
+        looked, screened = _LOOKED_FIRST, _SCREENED_FIRST
+    look, shares = _look(prepared, recipe, lambda share: report(looked * share))
     scratch.give_back()
     asked = _drive(look, recipe.plate, aim)
     dots = screens.screen(
         asked,
         recipe.screen,
         pitch_mm=recipe.plate.pitch_mm,
-        progress=lambda share: report(lasts[0] + (lasts[1] - lasts[0]) * share),
+        progress=lambda share: report(looked + (screened - looked) * share),
     )
     dots_on_glass.follow(
         dots,
@@ -105,7 +105,7 @@ def burn(
         asked,
         aim,
         mirrored=recipe.plate.mirrored,
-        progress=lambda share: report(lasts[1] + (lasts[2] - lasts[1]) * share),
+        progress=lambda share: report(screened + (1.0 - screened) * share),
     )
     report(1.0)
     return Burn(recipe, look, dots, shares)

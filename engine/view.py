@@ -133,7 +133,7 @@ def _dotted_proof(
     flow: Flow, recipe: Recipe, grid: Grid, dots: NDArray[np.uint8] | None
 ) -> tuple[NDArray[np.uint8], bool]:
     """The proof of the dots themselves; those around the window reach into it."""
-    reach = burnt.reach_mm(flow.profile, grid.pitch_mm)
+    reach = burnt.reach_mm(flow.profile, recipe.screen, grid.pitch_mm)
     wide = grid.padded(reach, recipe.plate)
     codes, exact = _codes(flow, recipe, wide, dots)
     sub = burning.SUB if dots is not None or exact else 1

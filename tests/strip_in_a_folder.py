@@ -20,6 +20,7 @@ from shared.profile import GENERIC, GlassProfile
 from shared.recipe import Recipe
 from shared.strip import Strip, read_strip
 from tests import virtual_camera, virtual_sheet
+from tests.virtual_strip import etched
 
 DEMO = Path(__file__).parents[1] / "resources" / "demo" / "portrait.jpg"
 SHEET = virtual_sheet.SHEETS["fine"]
@@ -74,14 +75,7 @@ def _photographed(
     pieces = []
     for run, setting in zip(strip.runs, settings, strict=True):
         codes = cv2.imread(str(folder / run.file), cv2.IMREAD_GRAYSCALE)
-        burnt = virtual_sheet.burn(
-            SHEET,
-            np.asarray(codes, np.uint8),
-            power_max_pct=setting.power_max_pct,
-            power_min_pct=setting.power_min_pct,
-            speed_mm_s=setting.speed_mm_s,
-            pitch_mm=strip.pitch_mm,
-        )
+        burnt = etched(SHEET, np.asarray(codes, np.uint8), setting, strip.pitch_mm)
         pieces.append((burnt, run.origin_mm))
     sheet = virtual_sheet.assemble(SHEET, strip.size_mm, pieces)
     return virtual_camera.photograph(sheet, exposure=exposure)

@@ -26,8 +26,8 @@ from shared.recipe import Recipe
 from shared.strip import Strip
 from tests import virtual_camera, virtual_sheet
 from tests.virtual_sheet import Sheet
+from tests.virtual_strip import PITCH_MM, etched
 
-PITCH_MM = 0.1
 STRIP_PIECE, PLATE_PIECE = 3, 4
 DEMO = Path(__file__).parents[1] / "resources" / "demo" / "portrait.jpg"
 
@@ -95,17 +95,10 @@ def burnt(sheet: Sheet, screen: str, name: str = "portrait") -> virtual_sheet.Bu
 
 def burnt_of(found: Made, glass: Sheet) -> virtual_sheet.Burnt:
     """All runs of a strip on a piece of glass."""
-    pieces = []
-    for run, bitmap in zip(found.strip.runs, found.bitmaps, strict=True):
-        lit = virtual_sheet.burn(
-            glass,
-            bitmap.pixels,
-            power_max_pct=run.power_max_pct,
-            power_min_pct=run.power_min_pct,
-            speed_mm_s=run.speed_mm_s,
-            pitch_mm=PITCH_MM,
-        )
-        pieces.append((lit, run.origin_mm))
+    pieces = [
+        (etched(glass, bitmap.pixels, run), run.origin_mm)
+        for run, bitmap in zip(found.strip.runs, found.bitmaps, strict=True)
+    ]
     return virtual_sheet.assemble(glass, found.strip.size_mm, pieces)
 
 
@@ -164,23 +157,22 @@ def error_left(
     setting: Setting,
 ) -> float:
     """The same of any dots for a look."""
-    lit = virtual_sheet.burn(
-        virtual_sheet.another_piece(sheet, PLATE_PIECE),
-        plate_bitmap.for_machine(dots, plate),
-        power_max_pct=setting.power_max_pct,
-        power_min_pct=setting.power_min_pct,
-        speed_mm_s=setting.speed_mm_s,
-        pitch_mm=PITCH_MM,
-    ).at_pitch()
+    piece = virtual_sheet.another_piece(sheet, PLATE_PIECE)
+    lit = etched(piece, plate_bitmap.for_machine(dots, plate), setting).at_pitch()
     low, high = virtual_sheet.lightness(np.array([sheet.bare_y, sheet.frost_y]))
     lightness = low + (high - low) * look
     wanted = np.where(lightness > 8.0, ((lightness + 16.0) / 116.0) ** 3, lightness * 27.0 / 24389)
+    return apart_as_seen(lit, wanted, plate.margin_mm)
+
+
+def apart_as_seen(one: NDArray[Any], other: NDArray[Any], rim_mm: float) -> float:
+    """Mean difference in L* of two pictures in luminance, as seen, but for a rim."""
     seen = [
         virtual_sheet.lightness(virtual_sheet.seen(np.asarray(y, np.float32), PITCH_MM))
-        for y in (lit, wanted)
+        for y in (one, other)
     ]
-    edge = round(plate.margin_mm / PITCH_MM)
-    return float(np.abs(seen[0] - seen[1])[edge:-edge, edge:-edge].mean())
+    rim = round(rim_mm / PITCH_MM)
+    return float(np.abs(seen[0] - seen[1])[rim:-rim, rim:-rim].mean())
 
 
 NAMES = ("portrait", "astronaut", "chelsea")

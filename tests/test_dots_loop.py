@@ -6,7 +6,9 @@ from engine import drive, plate_bitmap, screens
 from engine.viewing import eye_sigma_mm
 from shared.profile import GlassProfile
 from tests import strip_loop, virtual_sheet
+from tests.strip_loop import PLATE_PIECE
 from tests.virtual_sheet import SHEETS
+from tests.virtual_strip import etched
 
 LAGGING = SHEETS["lagging"]
 
@@ -31,25 +33,13 @@ def test_a_lagging_tube_spoils_less_and_the_proof_shows_what_the_glass_shows() -
 def proof_off(done: plate_bitmap.Burn, profile: GlassProfile) -> float:
     """Mean difference in L*, as seen, of the simulated glass and another piece that is burnt, each
     between its own bare and fullest frost."""
-    setting = profile.setting
-    glass = virtual_sheet.another_piece(LAGGING, 4)
-    burnt = [
-        virtual_sheet.burn(
-            glass,
-            pixels,
-            power_max_pct=setting.power_max_pct,
-            power_min_pct=setting.power_min_pct,
-            speed_mm_s=setting.speed_mm_s,
-            pitch_mm=0.1,
-        ).at_pitch()
-        for pixels in (done.bitmap.pixels, np.zeros((80, 80), np.uint8))
-    ]
-    fullest = float(burnt[1][20:-20, 20:-20].mean()) - LAGGING.bare_y
-    full = float(done.frost(profile).max())
-    shown = LAGGING.bare_y + fullest * done.frost(profile) / full
-    seen = [
-        virtual_sheet.lightness(virtual_sheet.seen(np.asarray(y, np.float32), 0.1))
-        for y in (shown, burnt[0])
-    ]
-    edge = round((done.recipe.plate.margin_mm + 2.0 * eye_sigma_mm()) / 0.1)
-    return float(np.abs(seen[0] - seen[1])[edge:-edge, edge:-edge].mean())
+    glass = virtual_sheet.another_piece(LAGGING, PLATE_PIECE)
+    solid = np.zeros((80, 80), np.uint8)
+    lit, full = (
+        etched(glass, pixels, profile.setting).at_pitch() for pixels in (done.bitmap.pixels, solid)
+    )
+    fullest = float(full[20:-20, 20:-20].mean()) - LAGGING.bare_y
+    frost = done.frost(profile)
+    shown = LAGGING.bare_y + fullest * frost / float(frost.max())
+    rim_mm = done.recipe.plate.margin_mm + 2.0 * eye_sigma_mm()
+    return strip_loop.apart_as_seen(shown, lit, rim_mm)

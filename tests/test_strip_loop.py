@@ -26,6 +26,7 @@ from tests import strip_loop, virtual_camera, virtual_sheet
 from tests.strip_in_a_folder import save_jpeg
 from tests.strip_loop import DEMO, STRIP_PIECE, plate_error
 from tests.virtual_sheet import SHEETS
+from tests.virtual_strip import etched
 
 LEAST_RATIO = 4.0
 SCRAP = ["--size", "110x150", "--power", "52/11.5,38/11", "--speed", "350", "--floor", "9"]
@@ -43,15 +44,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     for setting in strip.runs:
         with Image.open(place / setting.file) as image:
             bitmap = np.asarray(image.convert("L"))
-        burnt = virtual_sheet.burn(
-            glass,
-            bitmap,
-            power_max_pct=setting.power_max_pct,
-            power_min_pct=setting.power_min_pct,
-            speed_mm_s=setting.speed_mm_s,
-            pitch_mm=strip.pitch_mm,
-        )
-        pieces.append((burnt, setting.origin_mm))
+        pieces.append((etched(glass, bitmap, setting, strip.pitch_mm), setting.origin_mm))
     whole = virtual_sheet.assemble(glass, strip.size_mm, pieces)
     shot = virtual_camera.photograph(whole, px_per_mm=8.0, tilt_deg=(9.0, -11.0), turn_deg=4.0)
     Image.fromarray(shot).save(place / "photo.jpg", quality=85)

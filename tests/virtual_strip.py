@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.strip.read_result import Reading
+from shared.profile import Setting
 from shared.strip import Box, Cell, Marker, Patch, Run, Strip
 from tests.virtual_sheet import SETTINGS, Burnt, Sheet, assemble, burn
 
@@ -24,6 +25,20 @@ SCREEN = {"kind": "diffusion"}
 def told(reading: Reading) -> list[str]:
     """What a photo is warned of, but for a picture style, which one alone does not show wholly."""
     return [warning for warning in reading.warnings if "picture style" not in warning]
+
+
+def etched(
+    glass: Sheet, pixels: NDArray[np.uint8], setting: Run | Setting, pitch_mm: float = PITCH_MM
+) -> Burnt:
+    """A machine's bitmap burnt at a strip's or a profile's setting."""
+    return burn(
+        glass,
+        pixels,
+        power_max_pct=setting.power_max_pct,
+        power_min_pct=setting.power_min_pct,
+        speed_mm_s=setting.speed_mm_s,
+        pitch_mm=pitch_mm,
+    )
 
 
 def hand_strip(sheet_name: str = "fine", ids: tuple[int, ...] = (4, 5, 6, 7)) -> Strip:
@@ -75,16 +90,7 @@ def burnt_strip(strip: Strip, sheet: Sheet) -> Burnt:
     """The strip burnt on a virtual sheet with the setting of its only run."""
     drive = shot_at(strip)[:, ::-1]  # etched into the back
     codes = (255 - np.rint(255 * drive)).astype(np.uint8)
-    run = strip.runs[0]
-    burnt = burn(
-        sheet,
-        codes,
-        power_max_pct=run.power_max_pct,
-        power_min_pct=run.power_min_pct,
-        speed_mm_s=run.speed_mm_s,
-        pitch_mm=PITCH_MM,
-    )
-    return assemble(sheet, strip.size_mm, [(burnt, (0.0, 0.0))])
+    return assemble(sheet, strip.size_mm, [(etched(sheet, codes, strip.runs[0]), (0.0, 0.0))])
 
 
 def truth(burnt: Burnt, strip: Strip, rim_mm: float = 0.6) -> NDArray[np.float64]:

@@ -40,10 +40,11 @@ def settle(dots: NDArray[np.uint8], drive: NDArray[np.float32], scale: float = 1
         first, last = max(0, top - REACH), min(rows, bottom + REACH)
         asked = _steps(drive[first:last], scale)
         burns = np.minimum(dots[first:last], np.uint8(1))
-        error = np.subtract(burns * np.float32(UNIT), asked)
+        error = cv2.addWeighted(burns, UNIT, asked, -1.0, 0.0, dtype=cv2.CV_32F)
         inner = slice(top - first, bottom - first)
         fixed = (asked[inner] <= 0.0) | (asked[inner] >= UNIT)
-        loop.settle(dots[top:bottom], fixed, disturbance(error)[inner], PASSES)
+        disturbed = disturbance(np.asarray(error, np.float32))
+        loop.settle(dots[top:bottom], fixed, disturbed[inner], PASSES)
 
 
 def disturbance(error: NDArray[np.float32]) -> NDArray[np.float32]:

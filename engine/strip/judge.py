@@ -17,15 +17,10 @@ from engine.progress import Progress, unheard
 from engine.strip.fit import BACKING, Fit, fit_profile, light_with, planned_profile
 from engine.strip.fit_values import Measured, checked
 from engine.strip.judge_cell import CellFacts, cell_facts, registered
-from engine.strip.judge_error import (
-    at_pitch,
-    expected,
-    predicted,
-    seen_lightness,
-    tone_weights,
-)
+from engine.strip.judge_error import at_pitch, expected, predicted, seen_lightness
 from engine.strip.judge_reasons import judged_screen, reason_of
 from engine.strip.judge_texture import seen_texture
+from engine.strip.judge_tones import tone_weights
 from engine.strip.read_patches import reference_run
 from engine.strip.read_result import Reading
 from engine.strip.runs_burnt import check_runs
@@ -125,7 +120,7 @@ def judge(
     textures = [common if texture is None else texture for texture in own]
     richest = reference_run(strip.patches)
     judged = (
-        _verdict(strip, fit, cell, look, (texture, common, fit.run != richest))
+        _verdict(strip, fit, cell, look, weight, (texture, common, fit.run != richest))
         for fit, cell, texture in zip(fits, cells, textures, strict=True)
     )
     told = _told(judged, runs, report, _FITTED, _JUDGED)
@@ -182,12 +177,12 @@ def _verdict(
     fit: Fit,
     cell: CellFacts | None,
     look: NDArray[np.uint16],
+    weight: NDArray[np.float64],
     spread: tuple[float, float, bool],
 ) -> Verdict:
     """spread: what `expected` takes beside the prediction."""
     wanted, screen = at_pitch(look, *look.shape), judged_screen(strip)
-    weight, utmost = tone_weights(strip.tones), fit.power.utmost
-    found = predicted(wanted, fit.profile, screen, strip.pitch_mm, weight, utmost)
+    found = predicted(wanted, fit.profile, screen, strip.pitch_mm, weight, fit.power.utmost)
     marks = tone_curve(fit.profile, screen, strip.pitch_mm).most > LEAST_MARK
     reason = reason_of(strip, fit, cell) if marks else "It leaves no mark on this glass."
     return Verdict(fit.run, expected(found, *spread), marks, cell, reason, fit)

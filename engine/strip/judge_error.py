@@ -1,7 +1,6 @@
 """The lightness error that a setting would leave: a plate burnt on its own profile's model."""
 
 import math
-from collections.abc import Sequence
 
 import attrs
 import cv2
@@ -13,11 +12,10 @@ from engine.colour import lightness_from_luminance
 from engine.filters import Floats
 from engine.linearise import tone_curve
 from engine.strip.fit import BACKING
+from engine.strip.judge_tones import Doubles, middles, nearness
 from engine.viewing import eye_sigma_mm
 from shared.profile import GlassProfile
 from shared.recipe import Glass, Recipe, Screen
-
-Doubles = NDArray[np.float64]
 
 RIM_MM = 1.5
 """Left out at the border, where the blur does not know what goes on."""
@@ -33,10 +31,9 @@ FIT_L = 0.4
 """What any fitted profile is off, L*, standard deviation."""
 FEWER_L = 0.03
 """What a setting with fewer patches of its own is off more, L*."""
-ALIKE_TONES, FEW_PIXELS = 1.5, 200.0
-"""Tones of a thirty-second of the look over which a mean error is smoothed, and pixels that count
-for no error, so that a tone that hardly comes in the cell says little."""
-EVEN_TONES = 32
+ALIKE, FEW_PIXELS = 1.5 / 32.0, 200.0
+"""Share of the look over which a mean error is smoothed, and pixels that count for no error, so
+that a tone that hardly comes in the cell says little."""
 
 
 @attrs.frozen(eq=False)
@@ -65,15 +62,6 @@ def within_rim(picture: Floats, pitch_mm: float) -> Floats:
     return picture[rim:-rim, rim:-rim] if rim > 0 else picture
 
 
-def tone_weights(tones: Sequence[float]) -> Doubles:
-    """How often each of even tones of the look comes; sum 1. All tones alike where none is known.
-
-    tones: of the whole picture, as in a strip's description.
-    """
-    weight = np.asarray(tones if sum(tones) > 0.0 else np.ones(EVEN_TONES), np.float64)
-    return np.asarray(weight / weight.sum())
-
-
 def predicted(
     look: Floats,
     profile: GlassProfile,
@@ -85,14 +73,14 @@ def predicted(
     """A look made into a plate with the profile, burnt on the profile's model and seen.
 
     look: float32, rows x columns, 0 to 1, from the front: of one cell, whose dots count. weight:
-    as from `tone_weights`. utmost: the fullest frost that the glass could have, 1 or more, where
-    the profile's fullest is 1.
+    how often each of even tones comes. utmost: the fullest frost that the glass could have, 1 or
+    more, where the profile's fullest is 1.
     """
     recipe = Recipe(glass=Glass(backing=BACKING), screen=screen)
     recipe = recipe.changed(plate__pitch_mm=pitch_mm)
     aim = drive.aim_of(recipe, profile)
     texture, bias = _dots_off(look, aim, weight.size)
-    tones = ((np.arange(weight.size) + 0.5) / weight.size).astype(np.float32)[None, :]
+    tones = middles(weight.size).astype(np.float32)[None, :]
     span = aim.ends.marked - aim.ends.unmarked
     whole = attrs.evolve(aim.ends, marked=aim.ends.unmarked + utmost * span)
     wanted = glass.lightness_of_mark(glass.mark_from_look(tones, whole), whole)[0]
@@ -129,8 +117,8 @@ def _dots_off(look: Floats, aim: drive.Aim, tones: int) -> tuple[float, Doubles]
     count = np.bincount(tone, minlength=tones)
     total = np.bincount(tone, apart, tones)
     texture = float(np.std(apart - (total / np.maximum(count, 1))[tone]))
-    away = np.subtract.outer(np.arange(tones), np.arange(tones)) / ALIKE_TONES
-    near = np.exp(-0.5 * np.square(away))
+    looks = middles(tones)
+    near = nearness(looks, looks, ALIKE)
     return texture, np.asarray(near @ total / (near @ count + FEW_PIXELS))
 
 

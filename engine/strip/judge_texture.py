@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from engine.colour import lightness_from_luminance
 from engine.glass import Ends, look_from_mark
+from engine.strip.judge_tones import middles, nearness
 from engine.strip.read_result import PatchReading
 from shared.strip import Patch, Strip
 
@@ -42,8 +43,7 @@ def seen_texture(
     looks = look_from_mark(frost.astype(np.float32)[None, :], ends)[0]
     texture = np.array([read.texture for _, read in found]) / full
     variance = np.square(_in_lightness(frost, texture, ends))
-    tones = (np.arange(weight.size) + 0.5) / weight.size
-    near = np.exp(-0.5 * np.square(np.subtract.outer(tones, looks) / ALIKE)) + 1e-9
+    near = nearness(middles(weight.size), looks, ALIKE) + 1e-9
     return float(np.sqrt(weight @ (near @ variance / near.sum(axis=1))))
 
 

@@ -64,7 +64,7 @@ def test_nothing_reaches_farther_than_said() -> None:
     both = [frost_of_dots(d, profile, DIFFUSION, PITCH) for d in (dots, changed)]
     apart = np.argwhere(np.abs(both[0] - both[1]) > 2e-4)
     far = np.abs(apart - [40, 20]).max()
-    assert 0 < far <= reach_mm(profile, PITCH) / PITCH
+    assert 0 < far <= reach_mm(profile, DIFFUSION, PITCH) / PITCH
 
 
 def test_gains_of_two_points_are_not_enough() -> None:

@@ -12,9 +12,10 @@ from engine.colour import lightness_from_luminance
 from engine.glass import Ends
 from engine.strip.judge import judge, report
 from engine.strip.judge_cell import cell_facts, registered
-from engine.strip.judge_error import Predicted, at_pitch, expected, predicted, tone_weights
+from engine.strip.judge_error import Predicted, at_pitch, expected, predicted
 from engine.strip.judge_photo import learn
 from engine.strip.judge_texture import seen_texture
+from engine.strip.judge_tones import tone_weights
 from engine.strip.read_result import PatchReading
 from engine.viewing import eye_sigma_mm
 from shared.errors import Cancelled, InputError

@@ -9,6 +9,7 @@ from shared.profile import Knot
 from tests import bad_photos as bad
 from tests import strip_in_a_folder as strips
 from tests import virtual_camera, virtual_sheet
+from tests.virtual_strip import etched
 
 CHECK_MS = 60_000
 PLATE = {"plate.width_mm": 60.0, "plate.height_mm": 75.0, "plate.margin_mm": 2.0}
@@ -46,15 +47,8 @@ def photo_of_piece(studio, path, style=lambda photo: photo, seconds=(1, 50), **h
     """The plate of the session burnt on a virtual sheet and photographed."""
     session = studio.session
     done = burn(session.prepared, session.recipe("A"), session.profile)
-    setting = session.profile.setting
-    piece = virtual_sheet.burn(
-        virtual_sheet.another_piece(strips.SHEET, 2),
-        done.bitmap.pixels,
-        power_max_pct=setting.power_max_pct,
-        power_min_pct=setting.power_min_pct,
-        speed_mm_s=setting.speed_mm_s,
-        pitch_mm=session.recipe("A").plate.pitch_mm,
-    )
+    glass, pitch_mm = virtual_sheet.another_piece(strips.SHEET, 2), done.recipe.plate.pitch_mm
+    piece = etched(glass, done.bitmap.pixels, session.profile.setting, pitch_mm)
     return strips.save_jpeg(path, style(virtual_camera.photograph(piece, **how)), seconds)
 
 
