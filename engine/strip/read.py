@@ -55,9 +55,12 @@ class _Lit:
         return cls(taken, fields, *light_of(taken, strip, fields, report))
 
     def edges(self, strip: Strip) -> Edges:
-        """How sharp the most even solid patches are."""
+        """How sharp the most even solid patches are, each as high as its setting frosts."""
         calm = read_checks.calm_solids(strip.patches, self.fields)
-        return edges(self.taken, self.light, [strip.patches[n].box for n in calm])
+        runs = np.array([strip.patches[n].run for n in calm])
+        frost = np.array([_frost(self.light, self.fields[n]).mean() for n in calm])
+        usual = np.array([np.median(frost[runs == run]) for run in runs])
+        return edges(self.taken, self.light, [strip.patches[n].box for n in calm], usual)
 
 
 def read_photo(
@@ -187,13 +190,18 @@ def _tones(taken: Shot, strip: Strip, darker: Darker, report: Progress) -> Camer
         raise
 
 
+def _frost(light: Light, field: Field) -> Values:
+    """Of a patch's pixels that count."""
+    samples, kept = field.samples, field.kept
+    return light.frost(samples.x_mm[kept], samples.y_mm[kept], samples.level[kept])
+
+
 def _figures(light: Light, field: Field, blur_px: float) -> tuple[float, float, float]:
     """Mean frost, scatter and standard error; pixels within the blur's area are not independent
     (a Gaussian averages over 4 pi sigma squared)."""
-    samples, kept = field.samples, field.kept
     if not field.pixels:
         return math.nan, math.nan, math.nan
-    frost = light.frost(samples.x_mm[kept], samples.y_mm[kept], samples.level[kept])
+    frost = _frost(light, field)
     scatter = float(frost.std())
     independent = max(1.0, field.pixels / max(1.0, 4.0 * math.pi * blur_px**2))
     return float(frost.mean()), scatter, scatter / math.sqrt(independent)

@@ -38,7 +38,7 @@ class Edges:
     """How far the typical edge rises above its step on the light side and falls below it on the
     dark one, as a share of the step: sharpening does that."""
     step: float
-    """Height of the step; 1 for a clear edge."""
+    """Height of the step over the frost inside; 1 for a clear edge."""
     shift_mm: float
     """How far most edges (nine of ten) at most lie from where they should be."""
 
@@ -48,15 +48,16 @@ class Edges:
         return math.sqrt((self.across_x_mm**2 + self.across_y_mm**2) / 2.0)
 
 
-def edges(shot: Shot, light: Light, solids: list[Box]) -> Edges:
+def edges(shot: Shot, light: Light, solids: list[Box], frost: Values) -> Edges:
     """The edges of solid patches, all four sides of each; medians, so that a spoilt patch does not
-    count."""
+    count. frost: what each of them has inside, above 0."""
     sides = [
         [_step(*_profile(shot, light, box, axis, sign)) for box in solids]
         for axis in (0, 1)
         for sign in (-1, 1)
     ]
     figures = np.array([[step[:3] for step in side] for side in sides])
+    figures[:, :, 1] /= frost
     middle = np.nanmedian(figures, axis=1)  # of each side: sigma, height, shift
     sigma = np.sqrt(np.mean(middle[:, 0].reshape(2, 2) ** 2, axis=1))
     off = [_middle_of(np.array([step[3] for step in side])) for side in sides]

@@ -42,7 +42,8 @@ REASONS = {
     "it is about one stop darker.",
     "unlike": "The two photos do not have the same tones; take both at the same place in the same "
     "light, without a filter or night mode, and change the exposure alone.",
-    "noisy": "The photo is too grainy to be measured; give more light and photograph it again.",
+    "noisy": "The photo or the frost itself is too grainy to be measured; give more light and "
+    "photograph it again, and if that does not help burn a strip with less power.",
 }
 """Each reason's code and its sentence."""
 

@@ -129,11 +129,8 @@ def test_one_spoilt_patch_is_left_out_and_told(fine: Piece) -> None:
     spoilt = next(
         i for i, p in enumerate(strip.patches) if p.kind == "solid" and 30 < p.box.left_mm < 60
     )
-    box = strip.patches[spoilt].box
     luminance = burnt.luminance.copy()
-    rows = slice(round(box.top_mm * 40), round((box.top_mm + box.height_mm) * 40))
-    columns = slice(round(box.left_mm * 40), round((box.left_mm + box.width_mm) * 40))
-    luminance[rows, columns] = 0.2
+    luminance[_place(burnt, strip.patches[spoilt].box)] = 0.2
     reading = read_photo(photograph(_with_luminance(burnt, luminance)), strip)
     assert [i for i, p in enumerate(reading.patches) if not p.counts] == [spoilt]
     assert reading.patches[spoilt].flags == (ODD,)
@@ -172,6 +169,24 @@ def test_a_run_that_is_lighter_reads_above_one(fine: Piece) -> None:
     assert reading.reference_run == 0
     left = [reading.patches[i].frost for i in solid[2:]]
     assert np.mean(left) == pytest.approx(1.0, abs=0.01)
+
+
+def test_edges_of_a_weaker_setting_are_as_high_as_it_frosts(fine: Piece) -> None:
+    strip, burnt = fine
+    patches, luminance = list(strip.patches), burnt.luminance.copy()
+    rng = np.random.default_rng(7)
+    solid = [i for i, p in enumerate(patches) if p.kind == "solid"]
+    for place, i in enumerate(solid):
+        part = luminance[_place(burnt, patches[i].box)]
+        if place < 3:
+            patches[i] = attrs.evolve(patches[i], run=1)
+            part[:] = 0.015 + 0.8 * (part - 0.015)
+        else:  # flaked by a strong setting
+            part *= np.repeat(np.repeat(rng.normal(1.0, 0.1, (18, 18)), 10, 0), 10, 1)
+    two = attrs.evolve(strip, runs=strip.runs * 2, patches=tuple(patches))
+    reading = read_photo(photograph(_with_luminance(burnt, luminance)), two)
+    weaker = [reading.patches[i].frost for i in solid[:3]]
+    assert np.mean(weaker) == pytest.approx(0.8, abs=0.02)
 
 
 def test_a_shadow_on_the_surround_does_no_harm(fine: Piece) -> None:
@@ -238,11 +253,13 @@ def _with_luminance(burnt: Burnt, luminance: np.ndarray) -> Burnt:
 
 def _frost(burnt: Burnt, box: Box) -> np.ndarray:
     """0 bare to 1 full frost on the sheet called fine, each pixel of the sheet."""
-    per_mm = round(1.0 / burnt.pixel_mm)
-    top, left = round(box.top_mm * per_mm), round(box.left_mm * per_mm)
-    bottom = top + round(box.height_mm * per_mm)
-    right = left + round(box.width_mm * per_mm)
-    return (burnt.luminance[top:bottom, left:right] - 0.015) / (0.979 * 0.315)
+    return (burnt.luminance[_place(burnt, box)] - 0.015) / (0.979 * 0.315)
+
+
+def _place(burnt: Burnt, box: Box) -> tuple[slice, slice]:
+    sides = (box.top_mm, box.top_mm + box.height_mm, box.left_mm, box.left_mm + box.width_mm)
+    top, bottom, left, right = (round(mm / burnt.pixel_mm) for mm in sides)
+    return slice(top, bottom), slice(left, right)
 
 
 def _modulation_on_glass(burnt: Burnt, box: Box, per_mm: float, upright: bool) -> float:
