@@ -181,8 +181,8 @@ def _verdict(
     spread: tuple[float, float, bool],
 ) -> Verdict:
     """spread: what `expected` takes beside the prediction."""
-    wanted, screen = at_pitch(look, *look.shape), judged_screen(strip)
-    found = predicted(wanted, fit.profile, screen, strip.pitch_mm, weight, fit.power.utmost)
+    screen = judged_screen(strip)
+    found = predicted(look, fit.profile, screen, strip.pitch_mm, weight, fit.power.utmost)
     marks = tone_curve(fit.profile, screen, strip.pitch_mm).most > LEAST_MARK
     reason = reason_of(strip, fit, cell) if marks else "It leaves no mark on this glass."
     return Verdict(fit.run, expected(found, *spread), marks, cell, reason, fit)

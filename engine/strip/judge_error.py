@@ -7,10 +7,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from engine import burning, dots_on_glass, drive, glass, screens
+from engine import burning, burnt, dots_on_glass, drive, glass, screens
 from engine.colour import lightness_from_luminance
 from engine.filters import Floats
-from engine.linearise import tone_curve
 from engine.strip.fit import BACKING
 from engine.strip.judge_tones import Doubles, middles, nearness
 from engine.viewing import eye_sigma_mm
@@ -21,15 +20,15 @@ RIM_MM = 1.5
 """Left out at the border, where the blur does not know what goes on."""
 
 
-MODEL_SHARE = 0.3
+MODEL_SHARE = 0.2
 """How much of the variance that dots make on the model counts beside what was seen on glass. This
 and the next five were found on nine virtual sheets, five of them the tests' own."""
-OWN_SHARE, COMMON_SHARE = 0.05, 0.65
+OWN_SHARE, COMMON_SHARE = 0.05, 0.85
 """How much of the variance of the texture that a camera sees counts: on a setting's own patches,
 and on all settings' alike, since most of what is seen the grain of the glass makes in all."""
 FIT_L = 0.4
 """What any fitted profile is off, L*, standard deviation."""
-FEWER_L = 0.03
+FEWER_L = 0.015
 """What a setting with fewer patches of its own is off more, L*."""
 ALIKE, FEW_PIXELS = 1.5 / 32.0, 200.0
 """Share of the look over which a mean error is smoothed, and pixels that count for no error, so
@@ -63,7 +62,7 @@ def within_rim(picture: Floats, pitch_mm: float) -> Floats:
 
 
 def predicted(
-    look: Floats,
+    look: NDArray[np.uint16],
     profile: GlassProfile,
     screen: Screen,
     pitch_mm: float,
@@ -72,9 +71,9 @@ def predicted(
 ) -> Predicted:
     """A look made into a plate with the profile, burnt on the profile's model and seen.
 
-    look: float32, rows x columns, 0 to 1, from the front: of one cell, whose dots count. weight:
-    how often each of even tones comes. utmost: the fullest frost that the glass could have, 1 or
-    more, where the profile's fullest is 1.
+    look: uint16, rows x columns, from the front: of one cell, whose dots count. weight: how often
+    each of even tones comes. utmost: the fullest frost that the glass could have, 1 or more, where
+    the profile's fullest is 1.
     """
     recipe = Recipe(glass=Glass(backing=BACKING), screen=screen)
     recipe = recipe.changed(plate__pitch_mm=pitch_mm)
@@ -88,29 +87,25 @@ def predicted(
     return Predicted(texture, reached - wanted + bias, weight)
 
 
-def _dots_off(look: Floats, aim: drive.Aim, tones: int) -> tuple[float, Doubles]:
+def _dots_off(look: NDArray[np.uint16], aim: drive.Aim, tones: int) -> tuple[float, Doubles]:
     """What dots do to a picture on the model's glass, L*: the texture, and each tone's mean error.
 
     Dots of a picture lie less evenly than those of a patch, so they frost more or less than the
-    measured curve says. The model tells by how much: its burnt picture is held against its own
-    curve, and the measured one against the wanted picture.
+    measured curve says.
     """
     pitch_mm = aim.pitch_mm
-    asked = drive.drive_of_frost(drive.frost_asked(look, aim, pitch_mm), aim)
-    model = tone_curve(attrs.evolve(aim.profile, gains=()), aim.screen, pitch_mm)
+    shares = at_pitch(look, *look.shape)
+    asked = drive.drive_of_frost(drive.frost_asked(shares, aim, pitch_mm), aim)
     dots = screens.screen(asked, aim.screen, pitch_mm=pitch_mm)
-    shown = np.rint(look * np.float32(65535.0)).astype(np.uint16)
-    dots_on_glass.follow(dots, shown, asked, aim)
-    burnt, modelled, measured, wanted = (
-        seen_lightness(np.asarray(frost, np.float32), aim.ends, pitch_mm)
+    dots_on_glass.follow(dots, look, asked, aim)
+    left, wanted = (
+        seen_lightness(frost, aim.ends, pitch_mm)
         for frost in (
-            burning.burn_codes(dots, aim.profile, pitch_mm),
-            np.interp(asked, model.drives, model.frost),
-            np.interp(asked, aim.curve.drives, aim.curve.frost),
-            drive.frost_wanted(look, aim),
+            burnt.frost_of_dots(dots, aim.profile, aim.screen, pitch_mm),
+            drive.frost_wanted(shares, aim),
         )
     )
-    apart = (burnt - modelled + measured - wanted).astype(np.float64).ravel()
+    apart = (left - wanted).astype(np.float64).ravel()
     low, high = glass.lightness_of_mark(np.array([0.0, 1.0]), aim.ends)
     tone = (tones * (wanted.ravel() - low) / (high - low)).astype(np.int64)
     tone = np.clip(tone, 0, tones - 1)

@@ -35,7 +35,11 @@ def picture(low=12.0, high=65.0, side=240):
 
 
 def look(side=160):
-    return (np.clip((picture(0.0, 1.0, side)), 0, 1) * 65535).astype(np.uint16)
+    return in_16_bits(picture(0.0, 1.0, side))
+
+
+def in_16_bits(shares):
+    return (np.clip(shares, 0, 1) * 65535).astype(np.uint16)
 
 
 def test_the_eyes_blur_at_reading_distance() -> None:
@@ -103,7 +107,7 @@ def test_a_look_is_brought_to_a_cells_size() -> None:
 
 def test_without_bias_the_error_is_the_mean_amount_of_a_normal_one() -> None:
     plain = Predicted(1.0, np.zeros(4), np.full(4, 0.25))
-    spread = np.sqrt(0.3 + 0.05 * 4.0 + 0.65 + 0.4**2)
+    spread = np.sqrt(0.2 + 0.05 * 4.0 + 0.85 + 0.4**2)
     assert expected(plain, 2.0, 1.0) == pytest.approx(spread * np.sqrt(2.0 / np.pi))
 
 
@@ -132,7 +136,7 @@ def test_the_picture_s_own_tones_count() -> None:
     profile = attrs.evolve(
         GENERIC, setting=attrs.evolve(GENERIC.setting, power_max_pct=20.0, power_min_pct=9.0)
     )
-    look = np.full((60, 60), 0.4, np.float32)
+    look = in_16_bits(np.full((60, 60), 0.4))
     dark, light = [1.0, *[0.0] * 31], [*[0.0] * 31, 1.0]
     errors = [
         expected(predicted(look, profile, CONTINUOUS, 0.1, tone_weights(tones)), 0.2, 0.2)
@@ -148,7 +152,7 @@ def test_without_known_tones_all_are_alike() -> None:
 
 
 def test_light_tones_fall_short_of_frost_that_no_setting_reaches() -> None:
-    look = np.full((60, 60), 0.4, np.float32)
+    look = in_16_bits(np.full((60, 60), 0.4))
     tones = tone_weights([1.0] * 8)
     near, far = (predicted(look, GENERIC, CONTINUOUS, 0.1, tones, most) for most in (1.0, 1.05))
     short = near.off - far.off
@@ -158,7 +162,7 @@ def test_light_tones_fall_short_of_frost_that_no_setting_reaches() -> None:
 
 @pytest.mark.parametrize("level", [0.3, 0.6])
 def test_dots_of_a_patch_come_out_as_its_curve_says(level: float) -> None:
-    look = np.full((200, 200), level, np.float32)
+    look = in_16_bits(np.full((200, 200), level))
     found = predicted(look, GENERIC, DIFFUSION, 0.1, tone_weights([1.0] * 16))
     patch = round(level * 16 - 0.5)
     assert abs(found.off[patch]) < 0.4
@@ -172,7 +176,7 @@ def test_dots_of_a_busy_picture_frost_otherwise_than_those_of_a_patch() -> None:
     )
     busy = 0.5 + 0.35 * np.random.default_rng(3).uniform(-1.0, 1.0, (240, 240))
     found = [
-        predicted(look.astype(np.float32), sharp, DIFFUSION, 0.1, tone_weights(()))
+        predicted(in_16_bits(look), sharp, DIFFUSION, 0.1, tone_weights(()))
         for look in (np.full((240, 240), 0.5), busy)
     ]
     middle = slice(14, 18)
