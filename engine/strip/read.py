@@ -21,7 +21,7 @@ from engine.strip.even import Light, Values
 from engine.strip.exposures import CameraTones, Darker, camera_tones, check_share
 from engine.strip.find import find_strip
 from engine.strip.read_edges import Edges, edges, modulation
-from engine.strip.read_patches import RIM_MM, Bare, Field, alike, light_of, measure, reference_run
+from engine.strip.read_patches import RIM_MM, Bare, Field, alike, light_of, measure
 from engine.strip.read_picture import drawn
 from engine.strip.read_result import PatchReading, Reading
 from engine.strip.read_texture import texture
@@ -152,7 +152,6 @@ def read_photo(
         residual_px=view.residual_px,
         blur_mm=sharp.blur_mm,
         bare_over_solid=bare_over_solid,
-        reference_run=reference_run(strip.patches),
         style=strength,
         bend_l=bend_l,
         veil=haze / gain,

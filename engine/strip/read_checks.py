@@ -5,7 +5,7 @@ from numpy.typing import NDArray
 
 from engine.strip.even import Light, Values
 from engine.strip.read_edges import Edges
-from engine.strip.read_patches import LEAST_PIXELS, Bare, Field, reference_run
+from engine.strip.read_patches import LEAST_PIXELS, Bare, Field
 from engine.strip.rectify import Shot
 from engine.strip.refuse import Refusal
 from engine.strip.refuse_photo import is_squeezed
@@ -17,7 +17,9 @@ from shared.strip import Box, Patch, Strip
 CLIPPED_AT = 253.5 / 255.0
 MOST_CLIPPED, MOST_CLIPPED_CELL = 0.02, 0.001
 LEAST_FROSTED = 0.4
-"""Share of the lightest solid patches' light below which one is no full frost."""
+"""Share of the lightest solid patches' light below which one tells nothing: its setting is weak."""
+AS_CALM = 1.5
+"""Times as uneven as the most even setting, up to which one is as even."""
 SPECKLED = 3
 """Patches of dots or lines with single pixels at white, where no other patch has any: sharpening
 makes them, a reflection would lie on all kinds."""
@@ -73,9 +75,10 @@ def check_exposure(patches: tuple[Patch, ...], fields: list[Field]) -> None:
     bare, solid = level[kinds == "bare"], level[kinds == "solid"]
     if not np.isfinite(bare).any() or not np.isfinite(solid).any():
         raise Refusal("wrong_strip")
+    frosted = solid[solid > LEAST_FROSTED * np.nanquantile(solid, 0.9)]
     white = np.array([_white(field) for field in fields])
     clipped = white > MOST_CLIPPED
-    if np.nanmedian(bare) < np.nanmedian(solid) < LEAST_SOLID:
+    if np.nanmedian(bare) < np.median(frosted) < LEAST_SOLID:
         raise Refusal("dark")
     if _unevenness([fields[n] for n in calm_solids(patches, fields)]) > MOST_GRAIN:
         raise Refusal("noisy")
@@ -89,9 +92,9 @@ def check_exposure(patches: tuple[Patch, ...], fields: list[Field]) -> None:
             raise Refusal("sharpened" if speckled else "glare")
         if clipped.mean() > 0.1 or clipped[kinds == "solid"].mean() > 0.1:
             raise Refusal("clipped")
-    if np.mean(bare[:, None] < solid[None, :]) < 0.85:
+    if np.mean(bare[:, None] < frosted[None, :]) < 0.85:
         raise Refusal("wrong_strip")
-    if np.nanmedian(solid) < LEAST_CONTRAST * np.nanmedian(bare):
+    if np.median(frosted) < LEAST_CONTRAST * np.nanmedian(bare):
         raise Refusal("veiled")
 
 
@@ -105,17 +108,18 @@ def check_style(style: Style, *, measured: bool) -> None:
 
 
 def calm_solids(patches: tuple[Patch, ...], fields: list[Field]) -> list[int]:
-    """The solids of the reference run, or those of all other runs if they are more even, for they
-    tell of the photo alone: where a setting is so strong that frost flakes, ragged patches are no
-    fault of the photo. Those of settings too weak to frost tell nothing."""
-    reference = reference_run(patches)
+    """The solids of the most even settings, for they tell of the photo alone: where a setting is
+    so strong that frost flakes, ragged patches are no fault of the photo. Those of settings too
+    weak to frost tell nothing."""
     solids = [n for n, p in enumerate(patches) if p.kind == "solid" and fields[n].pixels]
     frosted = LEAST_FROSTED * float(np.nanquantile([fields[n].level for n in solids], 0.9))
-    solids = [n for n in solids if fields[n].level > frosted]
-    own = [n for n in solids if patches[n].run == reference]
-    others = [n for n in solids if patches[n].run != reference]
-    both = [numbers for numbers in (own, others) if numbers]
-    return min(both, key=lambda numbers: _unevenness([fields[n] for n in numbers]))
+    runs: dict[int, list[int]] = {}
+    for n in solids:
+        if fields[n].level > frosted:
+            runs.setdefault(patches[n].run, []).append(n)
+    ragged = {run: _unevenness([fields[n] for n in own]) for run, own in runs.items()}
+    most = AS_CALM * min(ragged.values())
+    return [n for run, own in runs.items() if ragged[run] <= most for n in own]
 
 
 def _unevenness(fields: list[Field]) -> float:

@@ -52,12 +52,14 @@ def edges(shot: Shot, light: Light, solids: list[Box], frost: Values) -> Edges:
     """The edges of solid patches, all four sides of each; medians, so that a spoilt patch does not
     count. frost: what each of them has inside, above 0."""
     sides = [
-        [_step(*_profile(shot, light, box, axis, sign)) for box in solids]
+        [
+            _step(*_profile(shot, light, *solid, axis, sign))
+            for solid in zip(solids, frost, strict=True)
+        ]
         for axis in (0, 1)
         for sign in (-1, 1)
     ]
     figures = np.array([[step[:3] for step in side] for side in sides])
-    figures[:, :, 1] /= frost
     middle = np.nanmedian(figures, axis=1)  # of each side: sigma, height, shift
     sigma = np.sqrt(np.mean(middle[:, 0].reshape(2, 2) ** 2, axis=1))
     off = [_middle_of(np.array([step[3] for step in side])) for side in sides]
@@ -110,10 +112,10 @@ def _kept(per_mm: float, blur_mm: float, px_per_mm: float) -> float:
 
 
 def _profile(
-    shot: Shot, light: Light, box: Box, axis: int, sign: int
+    shot: Shot, light: Light, box: Box, inside: float, axis: int, sign: int
 ) -> tuple[Values, Values, Values]:
-    """For each bin of distance outwards from one side of a patch: mean distance, mean frost and
-    weight, 0 for an empty one; away from the patch's corners."""
+    """For each bin of distance outwards from one side of a patch: mean distance, mean frost as a
+    share of what is inside, and weight, 0 for an empty one; away from the patch's corners."""
     around = Box(
         box.left_mm - REACH_MM,
         box.top_mm - REACH_MM,
@@ -127,7 +129,7 @@ def _profile(
     distance = sign * (place - side)
     start, length, place = spans[1 - axis]
     near = (np.abs(distance) < REACH_MM) & (place > start + 0.8) & (place < start + length - 0.8)
-    frost = light.frost(samples.x_mm, samples.y_mm, samples.level)
+    frost = light.frost(samples.x_mm, samples.y_mm, samples.level) / inside
     index = np.floor((distance[near] + REACH_MM) / _BIN_MM).astype(np.intp)
     count = np.bincount(index, minlength=_CENTRES.size)[: _CENTRES.size].astype(np.float64)
     filled = np.maximum(count, 1.0)

@@ -75,11 +75,12 @@ def light_of(
     dark_terms, over = fit_dark(strip.size_mm, x, y, level)
     dark = Light(strip.size_mm, dark_terms, np.zeros(6))
     gain_terms, off = _gain(strip, fields, dark)
-    return Light(strip.size_mm, dark_terms, gain_terms), Bare(x, y, level, over), off
+    gain_terms[0] += math.log(_fullest(strip, fields, attrs.evolve(dark, gain_terms=gain_terms)))
+    return attrs.evolve(dark, gain_terms=gain_terms), Bare(x, y, level, over), off
 
 
 def reference_run(patches: tuple[Patch, ...]) -> int:
-    """The run with the most solid patches; its solids are 1."""
+    """The run with the most solid patches, which tell most of the light."""
     solids = [patch.run for patch in patches if patch.kind == "solid"]
     if not solids:
         raise Refusal("uneven")
@@ -198,6 +199,15 @@ def _field(samples: Samples) -> Field:
     if kept.mean() < 0.5:
         kept[:] = True
     return Field(samples, kept, float(samples.level[kept].mean()))
+
+
+def _fullest(strip: Strip, fields: list[Field], light: Light) -> float:
+    """Frost of the setting whose solid patches are lightest, by their median."""
+    solids = [n for n, p in enumerate(strip.patches) if p.kind == "solid" and fields[n].pixels]
+    x, y = np.array([middle(strip.patches[n].box) for n in solids]).T
+    frost = light.frost(x, y, np.array([fields[n].level for n in solids]))
+    runs = np.array([strip.patches[n].run for n in solids])
+    return max(float(np.nanmedian(frost[runs == run])) for run in set(runs))
 
 
 def _gain(strip: Strip, fields: list[Field], dark: Light) -> tuple[Values, Values]:

@@ -11,8 +11,8 @@ class PatchReading:
 
     frost: float
     """Mean luminance in linear light after the light was evened out: 0 as dark as bare glass
-    there, 1 as light as the solid patches of `Reading.reference_run` would be there. Noise and
-    lighter runs may carry it a little beyond both."""
+    there, 1 as light as the solid patches of the setting that frosts most would be there. Noise
+    may carry it a little beyond both."""
     scatter: float
     """Standard deviation from pixel to pixel: the grain as the camera sees it, and its noise."""
     standard_error: float
@@ -25,8 +25,8 @@ class PatchReading:
     """Standard deviation of the frost as an eye at reading distance sees it: dots and grain that
     it cannot smooth out."""
     modulation: float | None = None
-    """Line patches only: peak to peak of the fundamental, 1 for the step from bare to solid. Ideal
-    square lines have 4 / pi. The camera's blur is taken off as far as it is known."""
+    """Line patches only: peak to peak of the fundamental, 1 for the step from bare to frost 1.
+    Ideal square lines have 4 / pi. The camera's blur is taken off as far as it is known."""
     modulation_error: float | None = None
     """Half the range that the unknown part of the camera's blur leaves, and the noise."""
 
@@ -66,8 +66,6 @@ class Reading:
     bare_over_solid: float
     """Luminance of bare glass as a share of the solid patches', in the photo's light, without the
     veil."""
-    reference_run: int
-    """The run whose solid patches are 1: the one that has most of them."""
     style: float = 0.0
     """Strength of a picture style that was taken off, as in engine.strip.style_curve; 0 for none.
     """

@@ -20,7 +20,7 @@ REASONS = {
     "without a wide-angle lens.",
     "blurred": "The photo is blurred; let the camera focus on the glass and hold it still.",
     "moved": "The camera moved, or the strip shows double; rest the camera on something and lay "
-    "the glass straight on the black.",
+    "the glass straight on the black. If the frost itself is ragged, burn a strip with less power.",
     "sharpened": "The photo was sharpened so much that edges have rims; switch that off in the "
     "camera, do not edit the photo, and photograph the strip again.",
     "squeezed": "The photo is squeezed into too small a file, so that it shows blocks; use the "
@@ -31,7 +31,7 @@ REASONS = {
     "glare": "A reflection or something bright lies over the strip; move the lamp or the strip "
     "until only the frost shines.",
     "veiled": "Bare glass is too light against solid patches; lay the strip on dull black and keep "
-    "reflections and haze off it.",
+    "reflections and haze off it. If the frost itself is faint, burn a strip with more power.",
     "uneven": "The light on the strip is too uneven, or a shadow or a hair lies on it; wipe it, "
     "light it from a window or a lamp farther away, and let the camera even nothing out by itself.",
     "styled": "The camera's picture style bends the tones too much to be measured in one photo; "

@@ -52,7 +52,6 @@ def reading_of(strip, flagged=()):
         residual_px=0.1,
         blur_mm=0.05,
         bare_over_solid=0.05,
-        reference_run=0,
     )
 
 

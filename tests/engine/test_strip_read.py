@@ -155,20 +155,22 @@ def test_other_arrays_are_a_mistake_of_the_caller(fine: Piece, pixels: np.ndarra
         read_photo(pixels, fine[0])
 
 
-def test_a_run_that_is_lighter_reads_above_one(fine: Piece) -> None:
+def test_frost_counts_from_the_setting_that_frosts_most(fine: Piece) -> None:
     strip, burnt = fine
-    patches = list(strip.patches)
+    patches, luminance = list(strip.patches), burnt.luminance.copy()
     solid = [i for i, p in enumerate(patches) if p.kind == "solid"]
-    mid = [i for i, p in enumerate(patches) if p.kind == "power" and 0.15 < p.drive < 0.35]
-    for i in solid[:2]:
-        patches[i] = attrs.evolve(patches[i], run=1)
-    for i in mid[:2]:
-        patches[i] = attrs.evolve(patches[i], kind="solid", drive=1.0, run=1)
+    for place, i in enumerate(solid):
+        part = luminance[_place(burnt, patches[i].box)]
+        if place < 5:
+            part[:] = 0.015 + 0.4 * (part - 0.015)
+        else:
+            patches[i] = attrs.evolve(patches[i], run=1)
     two = attrs.evolve(strip, runs=strip.runs * 2, patches=tuple(patches))
-    reading = read_photo(photograph(burnt), two)
-    assert reading.reference_run == 0
-    left = [reading.patches[i].frost for i in solid[2:]]
-    assert np.mean(left) == pytest.approx(1.0, abs=0.01)
+    reading = read_photo(photograph(_with_luminance(burnt, luminance)), two)
+    frost = np.array([reading.patches[i].frost for i in solid])
+    assert frost[:5].mean() == pytest.approx(0.4, abs=0.01)
+    assert frost[5:].mean() == pytest.approx(1.0, abs=0.01)
+    assert reading.bare_over_solid == pytest.approx(0.015 / 0.33, abs=0.006)
 
 
 def test_edges_of_a_weaker_setting_are_as_high_as_it_frosts(fine: Piece) -> None:
