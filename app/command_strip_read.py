@@ -112,9 +112,10 @@ def read_command(
         write_text(text, report, overwrite=replace, photo_path=photo)
     write_text(dump_profile(profile), output, overwrite=replace, photo_path=photo)
     click.echo(_told(output, strip, learnt.judgement.chosen.reason, profile))
+    of_photo = () if learnt.reading is None else learnt.reading.warnings
+    for warning in (*learnt.judgement.warnings, *of_photo):
+        click.echo(f"Warning: {warning}", err=True)
     if learnt.reading is not None:
-        for warning in learnt.reading.warnings:
-            click.echo(f"Warning: {warning}", err=True)
         for note in learnt.reading.notes:
             click.echo(f"Note: {note}", err=True)
     return 0

@@ -81,7 +81,9 @@ class ChoosePage(QWidget):
         work = self._work
         self.progress.show_busy(work.is_judging)
         self._fill()
-        self.warnings.warn_of(work.reading.warnings if work.reading is not None else ())
+        of_strip = () if work.judgement is None else work.judgement.warnings
+        of_photo = () if work.reading is None else work.reading.warnings
+        self.warnings.warn_of((*of_strip, *of_photo))
         profile = work.profile
         verdict = next((v for v in self._verdicts() if v.run == work.chosen), None)
         lost = verdict is None and bool(work.judge_problem) and bool(work.entries)

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from engine.colour import luminance_from_lightness
 from engine.strip.fit_values import Measured, Value
+from engine.strip.robust import highest_median
 from shared.errors import InputError
 from shared.strip import Strip
 
@@ -84,13 +85,15 @@ def _from_light(
     strip: Strip, light: Mapping[int, float], errors: Mapping[int, float], source: str
 ) -> Measured:
     bare = [value for patch, value in light.items() if strip.patches[patch].kind == "bare"]
-    solid = [value for patch, value in light.items() if strip.patches[patch].kind == "solid"]
+    solid = [patch for patch in light if strip.patches[patch].kind == "solid"]
     if not bare or not solid:
         raise InputError(
             "At least one bare patch and one solid patch must be among the readings, since they "
             "are the two ends of the scale."
         )
-    low, high = float(np.median(bare)), float(np.median(solid))
+    runs = np.array([strip.patches[patch].run for patch in solid])
+    high = highest_median(np.array([light[patch] for patch in solid]), runs)
+    low = float(np.median(bare))
     if high - low < 0.01:
         raise InputError(
             "The solid patches are read no lighter than the bare ones; check the readings' order."

@@ -69,6 +69,14 @@ class PowerFit:
         """Frost in the readings' units, flaking taken out."""
         return frost_of_tone(self.curve(log_fluence), self.ends)
 
+    @property
+    def growth(self) -> float:
+        """Share of its frost that the strongest dose owes to its last fifth; 0 on glass that is
+        full or flakes."""
+        most = self.curve.at[-1]
+        less, frost = self.frost_at(most + np.log10([0.8, 1.0]))
+        return 0.0 if self.flakes or frost <= 0.0 else float(1.0 - less / frost)
+
     def knots(self) -> list[Knot]:
         """The curve's nodes with their scatter; 1 is the fullest frost."""
         tones, errors = self.curve.values, self.curve.scatter

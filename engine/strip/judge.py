@@ -18,7 +18,7 @@ from engine.strip.fit import BACKING, Fit, fit_profile, light_with, planned_prof
 from engine.strip.fit_values import Measured, checked
 from engine.strip.judge_cell import CellFacts, cell_facts, registered
 from engine.strip.judge_error import at_pitch, expected, predicted, seen_lightness
-from engine.strip.judge_reasons import judged_screen, reason_of
+from engine.strip.judge_reasons import judged_screen, reason_of, warnings_of
 from engine.strip.judge_texture import seen_texture
 from engine.strip.judge_tones import tone_weights
 from engine.strip.read_patches import reference_run
@@ -78,6 +78,11 @@ class Judgement:
         """How many settings are as good as the best, as far as can be told."""
         best = self.verdicts[0].error
         return sum(v.marks and v.error < best + AS_GOOD_L for v in self.verdicts[1:])
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """Sentences that ask for another strip."""
+        return warnings_of(self.chosen.fit.power)
 
 
 def judge(
@@ -140,6 +145,7 @@ def report(judgement: Judgement, strip: Strip) -> dict[str, Any]:
         "best": _setting(strip, judgement.chosen.run),
         "overruled": judgement.overruled,
         "as_good": judgement.as_good,
+        "warnings": list(judgement.warnings),
         "ranking": [
             {
                 **_setting(strip, verdict.run),

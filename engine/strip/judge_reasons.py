@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from engine.linearise import tone_curve
 from engine.strip.fit import Fit
 from engine.strip.fit_gains import screen_named
+from engine.strip.fit_power import PowerFit
 from engine.strip.judge_cell import CellFacts
 from shared.recipe import Screen
 from shared.strip import Strip
@@ -15,6 +16,15 @@ MUCH_GRAIN = 1.5
 GAP, MUCH_GAP = 0.02, 0.08
 SHORT = 0.93
 """Share of the fullest frost below which a setting is too weak."""
+GROWS = 0.12
+"""Share that the last fifth of the strongest dose may bring of its frost: 0.05 on glass that is
+frosted to 95 %, 0.2 and more where it is frosted by a third (virtual sheets)."""
+
+_WEAK = (
+    "Frost still grows with power: the last fifth of the strongest setting brought {} of it. This "
+    "glass can be lighter than the strip shows; burn another one with more power or at a lower "
+    "speed."
+)
 
 
 def judged_screen(strip: Strip) -> Screen:
@@ -31,6 +41,11 @@ def reason_of(strip: Strip, fit: Fit, cell: CellFacts | None) -> str:
     elif not gravest:
         gravest = "All tones stand apart and the detail is kept."
     return " ".join([gravest, *_of_power(strip, fit)])
+
+
+def warnings_of(power: PowerFit) -> tuple[str, ...]:
+    """What to do where no setting of the strip is strong enough; nothing where one is."""
+    return () if power.growth < GROWS else (_WEAK.format(percent(power.growth)),)
 
 
 def _of_curve(strip: Strip, fit: Fit) -> Sequence[str]:

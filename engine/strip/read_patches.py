@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from engine.strip.even import Light, Values, fit_dark, fit_gain
 from engine.strip.rectify import Samples, Shot
 from engine.strip.refuse import Refusal
-from engine.strip.robust import spread
+from engine.strip.robust import highest_median, spread
 from shared.strip import Box, Patch, Strip
 
 RIM_MM = 0.6
@@ -207,7 +207,7 @@ def _fullest(strip: Strip, fields: list[Field], light: Light) -> float:
     x, y = np.array([middle(strip.patches[n].box) for n in solids]).T
     frost = light.frost(x, y, np.array([fields[n].level for n in solids]))
     runs = np.array([strip.patches[n].run for n in solids])
-    return max(float(np.nanmedian(frost[runs == run])) for run in set(runs))
+    return highest_median(frost, runs)
 
 
 def _gain(strip: Strip, fields: list[Field], dark: Light) -> tuple[Values, Values]:

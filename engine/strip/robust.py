@@ -40,3 +40,8 @@ def solve_robustly(
         width = max(spread(off / error), 0.5)
         weight = 1.0 / (error**2 * (1.0 + (off / (3.0 * width * error)) ** 2))
     return solved, off
+
+
+def highest_median(values: Values, group: NDArray[np.intp]) -> float:
+    """The median of that group which has the highest one."""
+    return max(float(np.nanmedian(values[group == number])) for number in np.unique(group))

@@ -12,14 +12,15 @@ from engine.strip.fit import BACKING, fit_profile
 from engine.strip.judge_photo import parse_readings
 from shared.errors import InputError
 from shared.profile import GENERIC
-from tests.strip_parts import TRUE, measured_on, strip_of
+from shared.strip import Run
+from tests.strip_parts import RUNS, TRUE, measured_on, strip_of
 
 BARE, FULL = 0.02, 0.40
 
 
-def readings(unit, noise=0.0):
-    strip = strip_of()
-    measured = measured_on(strip, TRUE, noise)
+def readings(unit, runs=RUNS):
+    strip = strip_of(runs)
+    measured = measured_on(strip, TRUE)
     found = {}
     for value in measured.values:
         light = BARE + (FULL - BARE) * max(value.frost, 0.0)
@@ -56,6 +57,15 @@ def test_every_unit_gives_the_same_curve(unit: str) -> None:
     measured = typed(strip, found, unit)
     assert curve_error(fit_profile(strip, measured, 0).profile) < 0.6
     assert (measured.bare_over_full is None) == (unit == "frost")
+
+
+def test_frost_counts_from_the_setting_that_frosts_most() -> None:
+    weak, strong = (Run("a.png", power, 10.0, 300.0, (0.0, 0.0)) for power in (20.0, 45.0))
+    strip, found = readings("reflectance", runs=(weak, weak, strong))
+    frost = {v.patch: v.frost for v in typed(strip, found, "reflectance").values}
+    solids = [n for n, p in enumerate(strip.patches) if p.kind == "solid"]
+    assert max(frost.values()) == pytest.approx(1.0)
+    assert min(frost[n] for n in solids) < 0.6
 
 
 def test_the_eye_on_a_grey_scale_is_coarser_but_no_worse_than_its_steps() -> None:

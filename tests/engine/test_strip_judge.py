@@ -267,6 +267,14 @@ def test_the_report_has_the_best_setting(judged) -> None:
     assert all(row["reason"] for row in data_["ranking"])
 
 
+def test_a_strip_of_weak_settings_asks_for_more_power(judged) -> None:
+    assert judged[2].warnings == ()
+    strip = strip_of((FEEBLE,))
+    found = judge(strip, measured_on(strip, TRUE, 0.003), look())
+    assert "with more power" in found.warnings[0]
+    assert report(found, strip)["warnings"] == list(found.warnings)
+
+
 def test_learning_needs_something_to_learn_from(judged) -> None:
     strip, measured, _ = judged
     with pytest.raises(InputError, match="photo"):

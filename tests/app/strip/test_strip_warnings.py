@@ -51,6 +51,31 @@ def test_one_good_photo_is_taken_on_trust_and_two_are_not_warned_of(read_page, f
     assert not page.choose.warnings.isVisible()
 
 
+def test_a_strip_whose_settings_are_all_weak_is_told_of(page, folder, qtbot, capsys):
+    strip = page._work.strip
+    readings = {n: _growing(strip, p) for n, p in enumerate(strip.patches) if p.kind in FROSTED}
+    for patch, value in readings.items():
+        page._work.correct(patch, value)
+    ranked(page, qtbot)
+    page.go_to("choose")
+    assert "Frost still grows with power" in page.choose.warnings.text()
+    typed = folder / "readings.txt"
+    typed.write_text("\n".join(f"{patch + 1},{value}" for patch, value in readings.items()))
+    words = ["--strip", str(folder / "strip" / "strip.json"), "-o", str(folder / "glass.json")]
+    assert run(["strip", "read", "--readings", str(typed), "--unit", "frost", *words]) == 0
+    assert "Warning: Frost still grows with power" in capsys.readouterr().err
+
+
+FROSTED = ("bare", "solid", "power")
+
+
+def _growing(strip, patch):
+    """A frost in proportion to the power above a threshold."""
+    run = strip.runs[patch.run]
+    power = run.power_min_pct + (run.power_max_pct - run.power_min_pct) * patch.drive
+    return 0.0 if patch.kind == "bare" else round(max(power - 10.0, 0.0) / 100.0, 4)
+
+
 def test_exchanged_runs_are_named_and_give_no_profile(page, exchanged, qtbot):
     page.take_photo(exchanged)
     ranked(page, qtbot)
