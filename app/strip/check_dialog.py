@@ -62,7 +62,7 @@ class CheckDialog(QDialog):
         self.add = push("Add a darker one...", self._ask_darker)
         self.add.setEnabled(False)
         self.add.setToolTip("Choose the photo first")
-        self.target = DropTarget("Drop the photo of the piece here", self.take_photo)
+        self.target = DropTarget("Drop the photo of the piece here, or both", self.take_photo)
         self.map = StripPhoto("Map of the lightness error")
         self.map.hide()
         self.legend = caption(
@@ -82,12 +82,12 @@ class CheckDialog(QDialog):
         self.refine.setEnabled(False)
         self._lay_out()
 
-    def take_photo(self, path: Path) -> None:
-        """Compare a photo with the plate."""
+    def take_photo(self, path: Path, darker: Path | None = None) -> None:
+        """Compare a photo, perhaps with a second one, with the plate."""
         self._photo = path
         self.add.setEnabled(True)
         self.add.setToolTip("")
-        self._compare(path, None)
+        self._compare(path, darker)
 
     def take_darker(self, path: Path) -> None:
         """Compare the same photo once more, with a second one."""

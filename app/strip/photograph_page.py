@@ -37,9 +37,10 @@ NO_CAMERA = (
 
 
 class PhotographPage(QWidget):
-    """`chosen(path)` with the photo of the strip, `darker_chosen` with a second one or None."""
+    """`chosen(path, path)` with the photo of the strip and a second one or None, `darker_chosen`
+    with another second one or None."""
 
-    chosen = Signal(object)
+    chosen = Signal(object, object)
     darker_chosen = Signal(object)
 
     def __init__(self, settings: Settings) -> None:
@@ -47,7 +48,7 @@ class PhotographPage(QWidget):
         self._settings = settings
         self._steps = [(heading(head), prose()) for head in HOW]
         self.choose = push("Choose the photo...", self.ask, main=True)
-        self.target = DropTarget("Drop the photo of the strip here", self.chosen.emit)
+        self.target = DropTarget("Drop the photo of the strip here, or both", self.chosen.emit)
         self.file = ElidedLabel()
         self.file.setAccessibleName("Photo of the strip")
         self.add = push("Add a darker one...", self.ask_darker)
@@ -55,7 +56,7 @@ class PhotographPage(QWidget):
             "Leave out", lambda: self.darker_chosen.emit(None), name="Leave the darker photo out"
         )
         self.darker = ElidedLabel()
-        self.darker.setAccessibleName("Darker photo of the strip")
+        self.darker.setAccessibleName("Second photo of the strip")
         self._lay_out()
         self.show_side("back")
         self.show_photos(None, None)
@@ -83,7 +84,7 @@ class PhotographPage(QWidget):
         """Let the user choose the photo."""
         path = ask_photo(self, self._settings, "Photo of the strip")
         if path is not None:
-            self.chosen.emit(path)
+            self.chosen.emit(path, None)
 
     def _lay_out(self) -> None:
         left = QVBoxLayout()
@@ -121,9 +122,9 @@ def _name(label: ElidedLabel, path: Path | None, without: str) -> None:
 
 
 class DropTarget(QLabel):
-    """A field on which one photo can be let go."""
+    """A field on which a photo can be let go, or two."""
 
-    def __init__(self, words: str, take: Callable[[Path], None]) -> None:
+    def __init__(self, words: str, take: Callable[[Path, Path | None], None]) -> None:
         super().__init__(words)
         self._take = take
         self._words = words
@@ -134,10 +135,10 @@ class DropTarget(QLabel):
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:
         """Welcome photos only."""
-        path = dropped_photo(event.mimeData())
-        if path is not None:
+        photos = dropped_photos(event.mimeData())
+        if photos:
             self._frame(welcome=True)
-            self.setText(f"Let go to read {path.name}")
+            self.setText(f"Let go to read {' and '.join(path.name for path in photos)}")
             event.acceptProposedAction()
 
     def dragLeaveEvent(self, event: QDragLeaveEvent) -> None:
@@ -146,12 +147,12 @@ class DropTarget(QLabel):
         self._rest()
 
     def dropEvent(self, event: QDropEvent) -> None:
-        """Take the photo."""
-        path = dropped_photo(event.mimeData())
+        """Take the photos."""
+        photos = dropped_photos(event.mimeData())
         self._rest()
-        if path is not None:
+        if photos:
             event.acceptProposedAction()
-            self._take(path)
+            self._take(photos[0], photos[1] if len(photos) > 1 else None)
 
     def _rest(self) -> None:
         self.setText(self._words)
@@ -162,9 +163,9 @@ class DropTarget(QLabel):
         self.setStyleSheet(f"border: {line}; border-radius: 3px; background: {theme.PANE};")
 
 
-def dropped_photo(data: QMimeData) -> Path | None:
-    """The first photo among dragged files."""
-    return next((p for p in local_paths(data) if p.suffix.lower() in PHOTO_SUFFIXES), None)
+def dropped_photos(data: QMimeData) -> list[Path]:
+    """The first two photos among dragged files."""
+    return [path for path in local_paths(data) if path.suffix.lower() in PHOTO_SUFFIXES][:2]
 
 
 def ask_photo(window: QWidget, settings: Settings, title: str) -> Path | None:

@@ -106,10 +106,10 @@ class StripDialog(QDialog):
         else:
             self.go_to(self._work.notes.step if self._work.notes.step != "make" else "burn")
 
-    def take_photo(self, path: Path) -> None:
-        """Read a photo of the strip."""
+    def take_photo(self, path: Path, darker: Path | None = None) -> None:
+        """Read a photo of the strip, perhaps with a second one."""
         self.go_to("read")
-        self._work.read(path)
+        self._work.read(path, darker)
 
     def take_darker(self, path: Path | None) -> None:
         """Read the photo with a second one, or without."""

@@ -116,9 +116,9 @@ class StripWork(QObject):
             self._rank()
         return ""
 
-    def read(self, photo: Path) -> None:
+    def read(self, photo: Path, darker: Path | None = None) -> None:
         """Read another photo; corrections of the one before do not hold for it."""
-        self._keep(photo=photo, darker=None, corrections=Corrections(), choice=None)
+        self._keep(photo=photo, darker=darker, corrections=Corrections(), choice=None)
         self._read()
 
     def read_with(self, darker: Path | None) -> None:

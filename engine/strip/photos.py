@@ -20,11 +20,16 @@ class Photos:
 
 
 def open_photos(path: Path, darker_path: Path | None, limit_mp: float) -> Photos:
-    """Raises PhotoError where one cannot be opened, or where the files do not tell how they were
-    exposed; see open_photo and share_of."""
+    """Of two photos the one that is darker by its file is the darker one, whichever is named so.
+
+    Raises PhotoError where one cannot be opened, or where the files do not tell how they were
+    exposed; see open_photo and share_of.
+    """
     first = open_photo(path, limit_mp=limit_mp)
     if darker_path is None:
         return Photos(first, None, f"photo {first.name}")
     second = open_photo(darker_path, limit_mp=limit_mp)
-    darker = Darker(second.pixels, share_of(second.exposure, first.exposure))
-    return Photos(first, darker, f"photos {first.name} and {second.name}")
+    share = share_of(second.exposure, first.exposure)
+    if share > 1.0:
+        first, second, share = second, first, 1.0 / share
+    return Photos(first, Darker(second.pixels, share), f"photos {first.name} and {second.name}")

@@ -1,9 +1,11 @@
 """A user's hands on the page of the test strip."""
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
+from PySide6.QtGui import QDragEnterEvent, QDropEvent
+from PySide6.QtWidgets import QApplication
 
 from app.strip.patch_table import VALUE
-from tests.app.conftest import type_cell
+from tests.app.conftest import COPY, LEFT, NO_KEYS, type_cell
 
 JUDGE_MS = 60_000
 
@@ -25,6 +27,19 @@ def ranked(page, qtbot):
 def press(qtbot, button):
     assert button.isEnabled()
     qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
+
+
+def drop(page, *photos):
+    """Drag files over the target of the page Photograph and let go; what it said before that."""
+    page.go_to("photograph")
+    data, target = QMimeData(), page.photograph.target
+    data.setUrls([QUrl.fromLocalFile(str(path)) for path in photos])
+    enter = QDragEnterEvent(QPoint(5, 5), COPY, data, LEFT, NO_KEYS)
+    QApplication.sendEvent(target, enter)
+    assert enter.isAccepted()
+    said = target.text()
+    QApplication.sendEvent(target, QDropEvent(QPointF(5, 5), COPY, data, LEFT, NO_KEYS))
+    return said
 
 
 def type_value(qtbot, page, patch, text):

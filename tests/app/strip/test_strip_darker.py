@@ -12,7 +12,7 @@ from app.command import run
 from shared.profile_file import read_profile
 from tests import bad_photos as bad
 from tests import strip_in_a_folder as strips
-from tests.app.strip.parts import open_page, press, ranked
+from tests.app.strip.parts import drop, open_page, press, ranked
 
 
 @pytest.fixture(scope="module")
@@ -93,6 +93,13 @@ def test_it_can_be_left_out_again(page, pair, qtbot):
     page.go_to("photograph")
     assert not page.photograph.leave_out.isVisible()
     assert "plain sRGB" in page.photograph.darker.text()
+
+
+def test_both_are_dropped_at_once_in_any_order(page, pair, qtbot):
+    assert drop(page, pair[1], pair[0]) == "Let go to read IMG_0012.jpg and IMG_0011.jpg"
+    ranked(page, qtbot)
+    assert page._work.reading.bend_l > 4.0
+    assert "photos IMG_0011.jpg and IMG_0012.jpg" in page._work.profile.note
 
 
 def test_it_needs_a_first_one(page):

@@ -2,15 +2,13 @@
 
 import numpy as np
 import pytest
-from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
-from PySide6.QtGui import QDragEnterEvent, QDropEvent
-from PySide6.QtWidgets import QApplication
+from PySide6.QtCore import QPointF, Qt
 
 from app.strip.patch_table import PATCH, USE, VALUE
 from engine.strip.corrections import TYPED_SCATTER, corrected
 from tests import strip_in_a_folder as strips
-from tests.app.conftest import COPY, LEFT, NO_KEYS, WAIT_MS
-from tests.app.strip.parts import JUDGE_MS, open_page, press, ranked, type_value
+from tests.app.conftest import WAIT_MS
+from tests.app.strip.parts import JUDGE_MS, drop, open_page, press, ranked, type_value
 
 KEY = Qt.Key
 
@@ -113,15 +111,7 @@ def test_a_bad_photo_is_refused_with_what_to_do(page, qtbot, tmp_path, spoil, wo
 
 
 def test_a_photo_is_dropped_on_its_place(page, folder, qtbot):
-    page.go_to("photograph")
-    data = QMimeData()
-    data.setUrls([QUrl.fromLocalFile(str(folder / "IMG_0007.jpg"))])
-    target = page.photograph.target
-    enter = QDragEnterEvent(QPoint(5, 5), COPY, data, LEFT, NO_KEYS)
-    QApplication.sendEvent(target, enter)
-    assert enter.isAccepted()
-    assert "IMG_0007.jpg" in target.text()
-    QApplication.sendEvent(target, QDropEvent(QPointF(5, 5), COPY, data, LEFT, NO_KEYS))
+    assert drop(page, folder / "IMG_0007.jpg") == "Let go to read IMG_0007.jpg"
     assert page.step == "read"
     ranked(page, qtbot)
     assert page._work.reading is not None
