@@ -27,6 +27,8 @@ def test_the_steps_around_a_starting_setting_suit_the_machine(profile):
     assert first.power_min_pct == max(start.power_min_pct, profile.machine.firing_floor_pct)
     assert len(runs) >= 4
     assert len({run.file for run in runs}) == len(runs)
+    fluence = np.sort([run.power_max_pct / run.speed_mm_s for run in runs])
+    assert (fluence[1:] > 1.05 * fluence[:-1]).all()
 
 
 def test_steps_stay_within_the_limits_of_a_machine_at_its_ends():
