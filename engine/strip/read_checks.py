@@ -18,6 +18,8 @@ CLIPPED_AT = 253.5 / 255.0
 MOST_CLIPPED, MOST_CLIPPED_CELL = 0.02, 0.001
 LEAST_FROSTED = 0.4
 """Share of the lightest solid patches' light below which one tells nothing: its setting is weak."""
+LIGHT_RUN = 0.6
+"""Share of the lightest setting's solid patches that others must have to tell of the photo."""
 AS_CALM = 1.5
 """Times as uneven as the most even setting, up to which one is as even."""
 SPECKLED = 3
@@ -109,17 +111,21 @@ def check_style(style: Style, *, measured: bool) -> None:
 
 def calm_solids(patches: tuple[Patch, ...], fields: list[Field]) -> list[int]:
     """The solids of the most even settings, for they tell of the photo alone: where a setting is
-    so strong that frost flakes, ragged patches are no fault of the photo. Those of settings too
-    weak to frost tell nothing."""
-    solids = [n for n, p in enumerate(patches) if p.kind == "solid" and fields[n].pixels]
-    frosted = LEAST_FROSTED * float(np.nanquantile([fields[n].level for n in solids], 0.9))
+    so strong that frost flakes, ragged patches are no fault of the photo. Those of settings that
+    frost little, or that flaked altogether, tell nothing."""
     runs: dict[int, list[int]] = {}
-    for n in solids:
-        if fields[n].level > frosted:
-            runs.setdefault(patches[n].run, []).append(n)
-    ragged = {run: _unevenness([fields[n] for n in own]) for run, own in runs.items()}
+    for n, patch in enumerate(patches):
+        if patch.kind == "solid" and fields[n].pixels:
+            runs.setdefault(patch.run, []).append(n)
+    light = {run: float(np.nanmedian([fields[n].level for n in own])) for run, own in runs.items()}
+    least = LIGHT_RUN * max(light.values())
+    ragged = {
+        run: _unevenness([fields[n] for n in own])
+        for run, own in runs.items()
+        if light[run] >= least
+    }
     most = AS_CALM * min(ragged.values())
-    return [n for run, own in runs.items() if ragged[run] <= most for n in own]
+    return [n for run, uneven in ragged.items() if uneven <= most for n in runs[run]]
 
 
 def _unevenness(fields: list[Field]) -> float:

@@ -5,10 +5,12 @@ import numpy as np
 import pytest
 
 from engine.strip.read import read_photo
-from engine.strip.read_checks import ODD
+from engine.strip.read_checks import ODD, calm_solids
+from engine.strip.read_patches import Field
+from engine.strip.rectify import Samples
 from engine.strip.refuse import Refusal
 from shared.errors import Cancelled
-from shared.strip import Box, Strip
+from shared.strip import Box, Patch, Strip
 from tests.bad_photos import covered
 from tests.virtual_camera import photograph
 from tests.virtual_sheet import SHEETS, Burnt
@@ -189,6 +191,19 @@ def test_edges_of_a_weaker_setting_are_as_high_as_it_frosts(fine: Piece) -> None
     reading = read_photo(photograph(_with_luminance(burnt, luminance)), two)
     weaker = [reading.patches[i].frost for i in solid[:3]]
     assert np.mean(weaker) == pytest.approx(0.8, abs=0.02)
+
+
+def test_solids_that_flaked_altogether_tell_nothing_of_the_photo() -> None:
+    rng = np.random.default_rng(2)
+    settings = ((0.9, 0.12), (0.4, 0.01), (0.85, 0.02), (0.8, 0.02))  # light, unevenness
+    patches, fields = [], []
+    for run, (light, uneven) in enumerate(settings):
+        for _ in range(2):
+            level = light * rng.normal(1.0, uneven, 400)
+            kept = np.ones(400, bool)
+            patches.append(Patch("solid", Box(0.0, 0.0, 5.0, 5.0), run, drive=1.0))
+            fields.append(Field(Samples(level, level, level, level), kept, float(level.mean())))
+    assert calm_solids(tuple(patches), fields) == [4, 5, 6, 7]
 
 
 def test_a_shadow_on_the_surround_does_no_harm(fine: Piece) -> None:
