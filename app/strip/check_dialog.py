@@ -62,7 +62,7 @@ class CheckDialog(QDialog):
         self.add = push("Add a darker one...", self._ask_darker)
         self.add.setEnabled(False)
         self.add.setToolTip("Choose the photo first")
-        self.target = DropTarget("Drop the photo of the piece here, or both", self.take_photo)
+        self.target = DropTarget("Drop one photo or both here", self.take_photo)
         self.map = StripPhoto("Map of the lightness error")
         self.map.hide()
         self.legend = caption(

@@ -48,7 +48,7 @@ class PhotographPage(QWidget):
         self._settings = settings
         self._steps = [(heading(head), prose()) for head in HOW]
         self.choose = push("Choose the photo...", self.ask, main=True)
-        self.target = DropTarget("Drop the photo of the strip here, or both", self.chosen.emit)
+        self.target = DropTarget("Drop one photo or both here", self.chosen.emit)
         self.file = ElidedLabel()
         self.file.setAccessibleName("Photo of the strip")
         self.add = push("Add a darker one...", self.ask_darker)

@@ -21,9 +21,9 @@ GROWS = 0.12
 frosted to 95 %, 0.2 and more where it is frosted by a third (virtual sheets)."""
 
 _WEAK = (
-    "Frost still grows with power: the last fifth of the strongest setting brought {} of it. This "
-    "glass can be lighter than the strip shows; burn another one with more power or at a lower "
-    "speed."
+    "Frost still grows with power: the last fifth of the strongest setting's dose brought {} of "
+    "it. This glass can be lighter than the strip shows; burn another one with more power or at a "
+    "lower speed."
 )
 
 
