@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.progress import Progress, unheard
-from engine.strip import read_checks, read_words
+from engine.strip import light_checks, read_checks, read_words
 from engine.strip.even import Light, Values
 from engine.strip.exposures import CameraTones, Darker, camera_tones, check_share
 from engine.strip.find import find_strip
@@ -92,7 +92,7 @@ def read_photo(
     sharp = lit.edges(strip)
     read_checks.check_edges(sharp, grey)
     read_checks.check_cells(lit.taken, strip, lit.fields)
-    read_checks.check_glare(strip, lit.light, lit.bare)
+    light_checks.check_glare(strip, lit.light, lit.bare)
     style = style_of(strip, lit.fields, lit.bare)
     if style.found:
         read_checks.check_style(style, measured=tones is not None)
@@ -105,14 +105,14 @@ def read_photo(
     blur_px = sharp.blur_mm * view.px_per_mm
     frost, scatter, error = np.array([_figures(light, field, blur_px) for field in fields]).T
     group = alike(strip)
-    read_checks.check_shadows(strip, frost, group, light, bare)
-    read_checks.check_light(strip, light, bare, sharp)
-    odd = read_checks.odd_ones(frost, group, lit.off)
-    read_checks.check_repeats(strip, frost, group, odd)
+    light_checks.check_shadows(strip, frost, group, light, bare)
+    light_checks.check_light(strip, light, bare, sharp)
+    odd = light_checks.odd_ones(frost, group, lit.off)
+    light_checks.check_repeats(strip, frost, group, odd)
     if np.nanmedian(error) > read_checks.MOST_ERROR:
         raise Refusal("noisy")
     veil = veil_of(strip, fields, light)
-    read_checks.check_bare(veil)
+    light_checks.check_bare(veil)
     readings = tuple(
         PatchReading(
             float(frost[i]),

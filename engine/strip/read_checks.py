@@ -1,18 +1,15 @@
-"""What makes a photograph unfit to be measured, and which patches are left out."""
+"""What makes a photograph unfit before the light on it is known, and why patches are left out."""
 
 import numpy as np
 from numpy.typing import NDArray
 
-from engine.strip.even import Light, Values
 from engine.strip.read_edges import Edges
-from engine.strip.read_patches import LEAST_PIXELS, Bare, Field
+from engine.strip.read_patches import LEAST_PIXELS, Field
 from engine.strip.rectify import Shot
 from engine.strip.refuse import Refusal
 from engine.strip.refuse_photo import is_squeezed
-from engine.strip.robust import spread
 from engine.strip.style import MOST_STRENGTH, Style
-from engine.strip.veil import Veil
-from shared.strip import Box, Patch, Strip
+from shared.strip import Patch, Strip
 
 CLIPPED_AT = 253.5 / 255.0
 MOST_CLIPPED, MOST_CLIPPED_CELL = 0.02, 0.001
@@ -42,27 +39,6 @@ MOST_MISFIT = 0.03
 OVER_SHARE = 0.3
 """Of a misfit, from which on it is a light rim and a dark one beside the edge, as sharpening leaves
 them: half of the misfit; a double image makes a tenth (virtual photos)."""
-LEAST_STEP = 0.88
-"""Light that no smooth surface follows leaves patches' edges lower or higher than 1."""
-GLARE_ON_PATCH, GLARE_AROUND, GLARE_ANYWHERE, GLARE_TILES = 0.03, 0.25, 0.15, 3
-NEAR_MM = 3.5
-SHADOW, READABLE, MOST_UNDER = 0.7, 0.008, 0.03
-"""Bare glass below this share of what is expected lies in a shadow, if it is light enough to
-tell."""
-MOST_SPREAD, SUSPICIOUS_SPREAD = 0.03, 0.011
-"""Of patches burnt alike after evening out, as a robust standard deviation of their frost; the
-lesser one counts when neighbours are off together, as they are at a shadow's edge."""
-TOGETHER = 0.25
-"""Correlation of what patches are off with what their neighbours are off."""
-SHADED_SPREAD, SHADED_TOGETHER = 0.006, 0.2
-"""The same for patches that are off in step with the bare glass beside them."""
-_BESIDE, _MOST_OFF_STEP = 12, 0.4
-MOST_UNEVEN = 0.15
-"""Of bare glass against frost, as in engine.strip.veil.Veil; without a reflection it stays below
-0.03 (virtual photos)."""
-MOST_GAIN_RATIO = 4.5
-MOST_OFF = 0.09
-MOST_LEFT_OUT = 0.15
 MOST_ERROR = 0.008
 
 CLIPPED = "burnt out to white in the photo"
@@ -166,131 +142,6 @@ def check_edges(found: Edges, grey: NDArray[np.uint8]) -> None:
         raise Refusal("moved" if max(x, y) > 1.5 * min(x, y) else "blurred")
     if found.shift_mm > MOST_SHIFT_MM:
         raise Refusal("distorted")
-
-
-def check_glare(strip: Strip, light: Light, bare: Bare) -> None:
-    """Raises Refusal for a reflection, which lifts the bare glass it lies on."""
-    over = bare.over / light.gain(bare.x_mm, bare.y_mm)
-    if (over > GLARE_ANYWHERE).sum() >= GLARE_TILES:
-        raise Refusal("glare")
-    for box in _measured(strip):
-        beside = _beside(box, bare)
-        if beside.any() and np.mean(over[beside] > GLARE_ON_PATCH) > GLARE_AROUND:
-            raise Refusal("glare")
-
-
-def check_bare(veil: Veil) -> None:
-    """Raises Refusal for a reflection so wide that it lifts bare glass smoothly."""
-    if veil.uneven > MOST_UNEVEN:
-        raise Refusal("glare")
-
-
-def check_light(strip: Strip, light: Light, bare: Bare, found: Edges) -> None:
-    """Raises Refusal for shadows and for light too uneven to be evened out."""
-    if found.step < LEAST_STEP:
-        raise Refusal("uneven")
-    dark = light.dark(bare.x_mm, bare.y_mm)
-    under = (bare.level < SHADOW * dark) & (dark > READABLE)
-    if under.mean() > MOST_UNDER:
-        raise Refusal("uneven")
-    for box in _measured(strip):
-        beside = _beside(box, bare)
-        if beside.any() and np.mean(under[beside]) > GLARE_AROUND:
-            raise Refusal("uneven")
-    x, y = np.meshgrid(np.linspace(0, strip.size_mm[0], 9), np.linspace(0, strip.size_mm[1], 9))
-    gain = light.gain(x, y)
-    if gain.max() > MOST_GAIN_RATIO * gain.min():
-        raise Refusal("uneven")
-
-
-def _measured(strip: Strip) -> list[Box]:
-    return [patch.box for patch in strip.patches] + [cell.box for cell in strip.cells]
-
-
-def _beside(box: Box, bare: Bare) -> NDArray[np.bool_]:
-    """Which tiles of bare glass lie beside a box."""
-    x = np.abs(bare.x_mm - box.left_mm - box.width_mm / 2.0) < box.width_mm / 2.0 + NEAR_MM
-    y = np.abs(bare.y_mm - box.top_mm - box.height_mm / 2.0) < box.height_mm / 2.0 + NEAR_MM
-    return np.asarray(x & y, bool)
-
-
-def odd_ones(frost: Values, group: NDArray[np.intp], off: Values) -> NDArray[np.bool_]:
-    """Patches that differ too much from the median of those burnt alike."""
-    apart = _apart(frost, group)
-    apart = np.where(np.abs(frost * off) > np.abs(apart), frost * off, apart)
-    return np.asarray(np.abs(np.nan_to_num(apart)) > MOST_OFF, bool)
-
-
-def check_shadows(
-    strip: Strip, frost: Values, group: NDArray[np.intp], light: Light, bare: Bare
-) -> None:
-    """Raises Refusal for a shadow's edge, which no smooth surface follows: it dims bare glass and
-    frost by the same share, so that patches and the bare glass beside them are off in step. A
-    reflection adds the same to both, which is far less of the frost's share."""
-    apart = np.nan_to_num(_apart(frost, group))
-    counts = _repeated(group) & (frost > 0.1)
-    if counts.sum() < 8 or len(bare.over) < _BESIDE or spread(apart[counts]) < SHADED_SPREAD:
-        return
-    dark = light.dark(bare.x_mm, bare.y_mm)
-    step = bare.over / np.maximum(dark, 1e-6)
-    x, y = _middles(strip)
-    far = np.hypot(x[:, None] - bare.x_mm, y[:, None] - bare.y_mm)
-    beside = step[np.argsort(far, axis=1)[:, :_BESIDE]].mean(axis=1)[counts]
-    off = np.clip(apart[counts] / frost[counts], -_MOST_OFF_STEP, _MOST_OFF_STEP)
-    if not beside.std() or not off.std():
-        return
-    in_step = float(np.corrcoef(off, beside)[0, 1])
-    slope = float((off * beside).sum() / (beside**2).sum())
-    of_reflection = float(np.median(dark / light.gain(bare.x_mm, bare.y_mm)))
-    if in_step > SHADED_TOGETHER and slope > 2.0 * of_reflection:
-        raise Refusal("uneven")
-
-
-def check_repeats(
-    strip: Strip,
-    frost: Values,
-    group: NDArray[np.intp],
-    odd: NDArray[np.bool_],
-) -> None:
-    """Raises Refusal when too many patches differ from their like: for the light's sake where
-    neighbours are off together, else for the strip's."""
-    apart = np.nan_to_num(_apart(frost, group))
-    counts = _repeated(group) & (frost > 0.1)
-    width = spread(apart[counts]) if counts.any() else 0.0
-    together = _together(strip, apart, counts)
-    many = odd.sum() > max(1, MOST_LEFT_OUT * len(odd)) or width > MOST_SPREAD
-    if together < TOGETHER:
-        if many:
-            raise Refusal("disagree")
-        return
-    if many or width > SUSPICIOUS_SPREAD:
-        lighter = np.median(apart[odd | (np.abs(apart) > width)]) > 0.0
-        raise Refusal("glare" if lighter and odd.any() else "uneven")
-
-
-def _repeated(group: NDArray[np.intp]) -> NDArray[np.bool_]:
-    return np.asarray(np.bincount(group)[group] > 1, bool)
-
-
-def _middles(strip: Strip) -> tuple[Values, Values]:
-    boxes = [patch.box for patch in strip.patches]
-    x = np.array([box.left_mm + box.width_mm / 2.0 for box in boxes])
-    return x, np.array([box.top_mm + box.height_mm / 2.0 for box in boxes])
-
-
-def _together(strip: Strip, apart: Values, counts: NDArray[np.bool_]) -> float:
-    """Correlation of each patch with the mean of the four nearest ones."""
-    x, y = _middles(strip)
-    far = np.hypot(x[:, None] - x, y[:, None] - y) + 1e9 * np.eye(len(x))
-    beside = apart[np.argsort(far, axis=1)[:, :4]].mean(axis=1)
-    if counts.sum() < 8 or not apart[counts].std() or not beside[counts].std():
-        return 0.0
-    return float(np.corrcoef(apart[counts], beside[counts])[0, 1])
-
-
-def _apart(frost: Values, group: NDArray[np.intp]) -> Values:
-    middle = [float(np.nanmedian(frost[group == number])) for number in group]
-    return frost - np.array(middle, np.float64)
 
 
 def flags_of(field: Field, odd: bool) -> tuple[str, ...]:
