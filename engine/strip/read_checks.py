@@ -17,7 +17,7 @@ LEAST_FROSTED = 0.4
 """Share of the lightest solid patches' light below which one tells nothing: its setting is weak."""
 LIGHT_RUN = 0.6
 """Share of the lightest setting's solid patches that others must have to tell of the photo."""
-AS_CALM = 1.5
+AS_CALM = 2.5
 """Times as uneven as the most even setting, up to which one is as even."""
 SPECKLED = 3
 """Patches of dots or lines with single pixels at white, where no other patch has any: sharpening

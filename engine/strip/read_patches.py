@@ -33,6 +33,8 @@ class Field:
     kept: NDArray[np.bool_]
     """Without the blocks of pixels that stand out from the others."""
     level: float
+    error: float = 0.0
+    """Standard error of the level by how blocks of the patch differ; where frost flaked they do."""
 
     @property
     def pixels(self) -> int:
@@ -107,9 +109,9 @@ def usable(added: Values, group: NDArray[np.intp]) -> NDArray[np.bool_]:
     return np.asarray(enough & np.isin(group, [*numbers[count > 1], 0]), bool)
 
 
-def expected_error(added: Values, solid: float) -> Values:
-    """Relative standard deviation of what patches burnt alike add on good glass."""
-    return np.asarray(np.hypot(GRAIN, 0.004 * solid / added))
+def expected_error(added: Values, solid: float, own: Values) -> Values:
+    """Relative standard deviation of what patches burnt alike add. own: of each patch's level."""
+    return np.asarray(np.sqrt(GRAIN**2 + (0.004 * solid / added) ** 2 + (own / added) ** 2))
 
 
 def bare_tiles(
@@ -197,8 +199,10 @@ def _field(samples: Samples) -> Field:
     odd = np.abs(mean - middle) > 6.0 * spread(mean[full] - middle) + 0.03 * max(middle, 0.02)
     kept = ~odd[block]
     if kept.mean() < 0.5:
-        kept[:] = True
-    return Field(samples, kept, float(samples.level[kept].mean()))
+        odd[:], kept[:] = False, True
+    blocks = mean[full & ~odd]
+    error = float(blocks.std()) / math.sqrt(blocks.size)
+    return Field(samples, kept, float(samples.level[kept].mean()), error)
 
 
 def _fullest(strip: Strip, fields: list[Field], light: Light) -> float:
@@ -222,7 +226,8 @@ def _gain(strip: Strip, fields: list[Field], dark: Light) -> tuple[Values, Value
     if (group[counts] == 0).sum() < 1:
         raise Refusal("uneven")
     order = np.unique(group[counts], return_inverse=True)[1]
-    error = expected_error(added[counts], solid)
+    own = np.array([field.error for field in fields])
+    error = expected_error(added[counts], solid, own[counts])
     terms, off = fit_gain(strip.size_mm, x[counts], y[counts], added[counts], error, order)
     all_off = np.zeros(len(fields))
     all_off[counts] = off

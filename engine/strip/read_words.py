@@ -27,8 +27,8 @@ _STYLE = (
     "darker photo measures all of it."
 )
 _SUSPECTED = (
-    "A picture style seems to bend the tones, but the light is too even to take it off. A second, "
-    "darker photo measures it."
+    "A picture style seems to bend the tones, but this photo does not show it well enough to take "
+    "it off. A second, darker photo measures it."
 )
 _TRUSTED = (
     "The camera's tones are taken as plain sRGB: one photo shows a picture style only where the "

@@ -109,6 +109,8 @@ class _Seen:
     x_mm: Values
     y_mm: Values
     shades: Values
+    error: Values
+    """Of each patch's level, as measured without a style."""
     bare: Bare
     """Encoded too."""
     group: NDArray[np.intp]
@@ -127,7 +129,8 @@ class _Seen:
             return None
         order = np.unique(group[counts], return_inverse=True)[1]
         glass = attrs.evolve(bare, level=np.asarray(srgb_encode(bare.level), np.float64))
-        return cls(strip.size_mm, x[counts], y[counts], shades[counts], glass, order)
+        error = np.array([field.error for field in fields])[counts]
+        return cls(strip.size_mm, x[counts], y[counts], shades[counts], error, glass, order)
 
     def off(self, strength: float) -> Values:
         """What each patch is off the one fall of light, in expected errors."""
@@ -135,7 +138,7 @@ class _Seen:
         level = _light(self.shades, strength).mean(axis=1)
         dark = _dark(self.size_mm, bare.x_mm, bare.y_mm, _light(bare.level, strength))
         added = np.maximum(level - dark.dark(x, y), 1e-5)
-        error = expected_error(added, float(np.quantile(added, 0.95)))
+        error = expected_error(added, float(np.quantile(added, 0.95)), self.error)
         return fit_gain(self.size_mm, x, y, added, error, self.group)[1] / error
 
 

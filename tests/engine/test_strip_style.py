@@ -59,6 +59,18 @@ def test_its_strength_is_found(piece: Piece, good: bad.Photo, strength: float) -
     assert style.strength == pytest.approx(strength, abs=0.04)
 
 
+def test_patches_that_flaked_count_little() -> None:
+    plan = Plan(((52.0, 16.0),), (150.0, 350.0), ("diffusion",), (110.0, 120.0))
+    strip, burnt = strip_loop.piece(plan, SHEETS["coarse"])
+    photo = photograph(burnt, seed=1)
+    fields = measure(shot(photo, find_strip(encoded_grey(photo), strip, unheard)), strip.patches)
+    solids = [n for n, patch in enumerate(strip.patches) if patch.kind == "solid"]
+    doubt = np.array([fields[n].error / fields[n].level for n in solids])
+    flaked = np.array([strip.patches[n].run == 0 for n in solids])
+    assert np.median(doubt[flaked]) > 4.0 * np.median(doubt[~flaked])
+    assert found(strip, bad.styled(photo, 0.25)).strength == pytest.approx(0.25, abs=0.04)
+
+
 def test_plain_tones_have_none(piece: Piece, good: bad.Photo) -> None:
     assert not found(piece[0], good).found
     assert read_photo(good, piece[0]).style == 0.0
