@@ -5,6 +5,7 @@ lens     the view through the photo's lens
 """
 
 from collections.abc import Callable
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +21,8 @@ from shared.strip import Strip
 LEAST_PX_PER_MM = 4.0
 MOST_TILT_DEG = 32.0
 MOST_RESIDUAL_MM = 0.25
+MOST_PLACES = 3
+"""Of one marker, the largest ones, that are tried."""
 
 
 def find_strip(grey: NDArray[np.uint8], strip: Strip, report: Callable[[float], None]) -> View:
@@ -37,11 +40,24 @@ def find_strip(grey: NDArray[np.uint8], strip: Strip, report: Callable[[float], 
         _refuse_incomplete(grey, strip, found, ours, report)
     if any(is_double(several) for several in ours.values()):
         raise Refusal("moved")
-    corners = {number: refined(grey, number, several[0]) for number, several in ours.items()}
+    squares = _as_laid_out(strip, ours)
+    corners = {number: refined(grey, number, square) for number, square in squares.items()}
     view = through_lens(grey, strip, corners)
     report(1.0)
     _check_view(view, strip, grey.shape)
     return view
+
+
+def _as_laid_out(strip: Strip, ours: Found) -> dict[int, Points]:
+    """Of markers that were seen in several places, those that lie as on the strip: patches and
+    pictures may look like a marker by chance. The largest ones first."""
+    choices = list(product(*(ours[marker.id][:MOST_PLACES] for marker in strip.markers)))
+    world = np.concatenate([corners_mm(marker.box) for marker in strip.markers])
+    views = [view_of(world, np.concatenate(squares), strip.size_mm) for squares in choices]
+    fits = [view.residual_px < MOST_RESIDUAL_MM * view.px_per_mm for view in views]
+    misfits = [view.residual_px for view in views]
+    best = fits.index(True) if any(fits) else int(np.argmin(misfits))
+    return {marker.id: square for marker, square in zip(strip.markers, choices[best], strict=True)}
 
 
 def _check_view(view: View, strip: Strip, shape: tuple[int, ...]) -> None:

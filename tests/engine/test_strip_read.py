@@ -1,6 +1,7 @@
 """Good photographs of a strip laid out by hand: read right on all virtual sheets."""
 
 import attrs
+import cv2
 import numpy as np
 import pytest
 
@@ -204,6 +205,16 @@ def test_solids_that_flaked_altogether_tell_nothing_of_the_photo() -> None:
             patches.append(Patch("solid", Box(0.0, 0.0, 5.0, 5.0), run, drive=1.0))
             fields.append(Field(Samples(level, level, level, level), kept, float(level.mean())))
     assert calm_solids(tuple(patches), fields) == [4, 5, 6, 7]
+
+
+def test_what_looks_like_a_marker_by_chance_is_left_alone(fine: Piece) -> None:
+    strip, burnt = fine
+    photo = photograph(burnt, surround_mm=30.0)
+    dictionary = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_50)
+    code = 255 - cv2.aruco.generateImageMarker(dictionary, strip.markers[0].id, 84)
+    photo[-140:-56, -140:-56] = (code // 2 + 20)[:, :, None]
+    off = read_photo(photo, strip).frost() - truth(burnt, strip)
+    assert np.sqrt(np.mean(off**2)) < 0.005
 
 
 def test_a_shadow_on_the_surround_does_no_harm(fine: Piece) -> None:
