@@ -1,5 +1,7 @@
 """The machine settings that a strip tries: checked, or stepped around a starting setting."""
 
+import math
+
 import attrs
 
 from shared.errors import InputError
@@ -47,8 +49,9 @@ def checked_runs(
 ) -> tuple[Run, ...]:
     """Every pair at every speed, in burning order, the starting setting first.
 
-    The starting setting is the profile's if the grid has it, else the first of the grid. Raises
-    InputError for what the machine cannot do.
+    The starting setting, which gets most patches and the markers, is the profile's if the grid has
+    it, else the one whose fluence comes nearest to that. Raises InputError for what the machine
+    cannot do.
     """
     machine = profile.machine
     for pair in pairs:
@@ -63,11 +66,17 @@ def checked_runs(
         )
     own = profile.setting
     start = (own.power_max_pct, own.power_min_pct, own.speed_mm_s)
-    ordered = sorted(grid, key=lambda setting: setting != start)
+    first = start if start in grid else min(grid, key=lambda setting: _apart(setting, start))
+    ordered = sorted(grid, key=lambda setting: setting != first)
     return tuple(
         Run(f"run{number:02d}_{most:g}-{least:g}_{speed:g}.png", most, least, speed, (0.0, 0.0))
         for number, (most, least, speed) in enumerate(ordered, start=1)
     )
+
+
+def _apart(one: tuple[float, float, float], other: tuple[float, float, float]) -> float:
+    """How far the fluences of two settings are apart, as a logarithm."""
+    return abs(math.log(one[0] / one[2]) - math.log(other[0] / other[2]))
 
 
 def profile_of_run(profile: GlassProfile, run: Run, pitch_mm: float) -> GlassProfile:

@@ -26,7 +26,7 @@ def test_a_strip_is_made(tmp_path, capsys):
     assert document["size_mm"] == [110.0, 90.0]
     assert document["pitch_mm"] == 0.1
     settings = [(r["power_max_pct"], r["power_min_pct"], r["speed_mm_s"]) for r in document["runs"]]
-    assert settings == [(60.0, 15.0, 300.0), (40.0, 12.0, 300.0)]
+    assert settings == [(40.0, 12.0, 300.0), (60.0, 15.0, 300.0)]
     for burnt in document["runs"]:
         assert (folder / burnt["file"]).is_file()
         assert burnt["origin_mm"] == [0.0, 0.0]

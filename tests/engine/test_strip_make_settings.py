@@ -48,6 +48,13 @@ def test_the_profiles_own_setting_is_burnt_first():
     assert runs[1].power_max_pct == 60.0
 
 
+def test_else_the_one_that_comes_nearest_to_it_is():
+    pairs = ((30.0, 12.0), (80.0, 15.0), (46.0, 12.0))
+    runs = checked_runs(pairs, (600.0, GENERIC.setting.speed_mm_s), GENERIC)
+    assert (runs[0].power_max_pct, runs[0].speed_mm_s) == (46.0, GENERIC.setting.speed_mm_s)
+    assert [run.power_max_pct for run in runs[1:]] == [30.0, 80.0, 46.0, 30.0, 80.0]
+
+
 def test_dot_gains_of_another_setting_are_not_believed():
     gains = (ScreenGains("diffusion", (Gain(0.2, 0.3), Gain(0.5, 0.7), Gain(0.9, 1.0))),)
     profile = attrs.evolve(GENERIC, gains=gains)
