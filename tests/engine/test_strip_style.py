@@ -66,7 +66,7 @@ def test_patches_that_flaked_count_little() -> None:
     fields = measure(shot(photo, find_strip(encoded_grey(photo), strip, unheard)), strip.patches)
     solids = [n for n, patch in enumerate(strip.patches) if patch.kind == "solid"]
     doubt = np.array([fields[n].error / fields[n].level for n in solids])
-    flaked = np.array([strip.patches[n].run == 0 for n in solids])
+    flaked = np.array([strip.runs[strip.patches[n].run].speed_mm_s == 150.0 for n in solids])
     assert np.median(doubt[flaked]) > 4.0 * np.median(doubt[~flaked])
     assert found(strip, bad.styled(photo, 0.25)).strength == pytest.approx(0.25, abs=0.04)
 
