@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from engine.colour import luminance_from_lightness
 from engine.strip.fit_values import Measured, Value
-from engine.strip.robust import highest_median
+from engine.strip.robust import medians
 from shared.errors import InputError
 from shared.strip import Strip
 
@@ -92,7 +92,7 @@ def _from_light(
             "are the two ends of the scale."
         )
     runs = np.array([strip.patches[patch].run for patch in solid])
-    high = highest_median(np.array([light[patch] for patch in solid]), runs)
+    high = float(medians(np.array([light[patch] for patch in solid]), runs).max())
     low = float(np.median(bare))
     if high - low < 0.01:
         raise InputError(

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from engine.colour import lightness_from_luminance, srgb_decode, srgb_encode
 from engine.strip.even import Values
-from engine.strip.read_patches import LEAST_PIXELS, Field, middle
+from engine.strip.read_patches import LEAST_PIXELS, Field, middles
 from engine.strip.refuse import Refusal
 from engine.strip.robust import solve_robustly, spread
 from shared.strip import Strip
@@ -102,7 +102,7 @@ def camera_tones(
     seen = even & (np.nan_to_num(light) > _LEAST_LIGHT).all(axis=0)
     if seen.sum() < LEAST_PATCHES:
         raise Refusal("unlike")
-    x, y = np.array([middle(patch.box) for patch in strip.patches])[seen].T
+    x, y = (place[seen] for place in middles(strip.patches))
     return tones_from(np.asarray(srgb_encode(light[:, seen]), np.float64), x, y, share)
 
 

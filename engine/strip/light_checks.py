@@ -5,9 +5,9 @@ from numpy.typing import NDArray
 
 from engine.strip.even import Light, Values
 from engine.strip.read_edges import Edges
-from engine.strip.read_patches import Bare
+from engine.strip.read_patches import Bare, middles
 from engine.strip.refuse import Refusal
-from engine.strip.robust import spread
+from engine.strip.robust import medians, spread
 from engine.strip.veil import Veil
 from shared.strip import Box, Strip
 
@@ -99,7 +99,7 @@ def check_shadows(
         return
     dark = light.dark(bare.x_mm, bare.y_mm)
     step = bare.over / np.maximum(dark, 1e-6)
-    x, y = _middles(strip)
+    x, y = middles(strip.patches)
     far = np.hypot(x[:, None] - bare.x_mm, y[:, None] - bare.y_mm)
     beside = step[np.argsort(far, axis=1)[:, :_BESIDE]].mean(axis=1)[counts]
     off = np.clip(apart[counts] / frost[counts], -_MOST_OFF_STEP, _MOST_OFF_STEP)
@@ -138,15 +138,9 @@ def _repeated(group: NDArray[np.intp]) -> NDArray[np.bool_]:
     return np.asarray(np.bincount(group)[group] > 1, bool)
 
 
-def _middles(strip: Strip) -> tuple[Values, Values]:
-    boxes = [patch.box for patch in strip.patches]
-    x = np.array([box.left_mm + box.width_mm / 2.0 for box in boxes])
-    return x, np.array([box.top_mm + box.height_mm / 2.0 for box in boxes])
-
-
 def _together(strip: Strip, apart: Values, counts: NDArray[np.bool_]) -> float:
     """Correlation of each patch with the mean of the four nearest ones."""
-    x, y = _middles(strip)
+    x, y = middles(strip.patches)
     far = np.hypot(x[:, None] - x, y[:, None] - y) + 1e9 * np.eye(len(x))
     beside = apart[np.argsort(far, axis=1)[:, :4]].mean(axis=1)
     if counts.sum() < 8 or not apart[counts].std() or not beside[counts].std():
@@ -155,5 +149,4 @@ def _together(strip: Strip, apart: Values, counts: NDArray[np.bool_]) -> float:
 
 
 def _apart(frost: Values, group: NDArray[np.intp]) -> Values:
-    middle = [float(np.nanmedian(frost[group == number])) for number in group]
-    return frost - np.array(middle, np.float64)
+    return frost - medians(frost, group)

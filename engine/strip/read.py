@@ -27,6 +27,7 @@ from engine.strip.read_result import PatchReading, Reading
 from engine.strip.read_texture import texture
 from engine.strip.rectify import Shot, encoded_grey, shot
 from engine.strip.refuse import Refusal
+from engine.strip.robust import medians
 from engine.strip.style import style_of
 from engine.strip.veil import veil_of
 from shared.strip import Cell, Patch, Strip
@@ -59,8 +60,8 @@ class _Lit:
         calm = read_checks.calm_solids(strip.patches, self.fields)
         runs = np.array([strip.patches[n].run for n in calm])
         frost = np.array([_frost(self.light, self.fields[n]).mean() for n in calm])
-        usual = np.array([np.median(frost[runs == run]) for run in runs])
-        return edges(self.taken, self.light, [strip.patches[n].box for n in calm], usual)
+        solids = [strip.patches[n].box for n in calm]
+        return edges(self.taken, self.light, solids, medians(frost, runs))
 
 
 def read_photo(

@@ -1,7 +1,7 @@
 """The patches measured one by one, and the light that they and the bare glass between them show."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import attrs
 import numpy as np
@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from engine.strip.even import Light, Values, fit_dark, fit_gain
 from engine.strip.rectify import Samples, Shot
 from engine.strip.refuse import Refusal
-from engine.strip.robust import highest_median, spread
+from engine.strip.robust import medians, spread
 from shared.strip import Box, Patch, Strip
 
 RIM_MM = 0.6
@@ -159,6 +159,12 @@ def middle(box: Box) -> tuple[float, float]:
     return box.left_mm + box.width_mm / 2.0, box.top_mm + box.height_mm / 2.0
 
 
+def middles(patches: Sequence[Patch]) -> tuple[Values, Values]:
+    """x and y in mm of each patch."""
+    x, y = np.array([middle(patch.box) for patch in patches]).T
+    return x, y
+
+
 def _with_quiet_zone(box: Box) -> Box:
     """A marker has six modules; one more all around it may be burnt."""
     module = box.width_mm / 6.0
@@ -208,14 +214,14 @@ def _field(samples: Samples) -> Field:
 def _fullest(strip: Strip, fields: list[Field], light: Light) -> float:
     """Frost of the setting whose solid patches are lightest, by their median."""
     solids = [n for n, p in enumerate(strip.patches) if p.kind == "solid" and fields[n].pixels]
-    x, y = np.array([middle(strip.patches[n].box) for n in solids]).T
+    x, y = middles([strip.patches[n] for n in solids])
     frost = light.frost(x, y, np.array([fields[n].level for n in solids]))
     runs = np.array([strip.patches[n].run for n in solids])
-    return highest_median(frost, runs)
+    return float(medians(frost, runs).max())
 
 
 def _gain(strip: Strip, fields: list[Field], dark: Light) -> tuple[Values, Values]:
-    x, y = np.array([middle(patch.box) for patch in strip.patches]).T
+    x, y = middles(strip.patches)
     level = np.array([field.level for field in fields])
     added = level - dark.dark(x, y)
     group = alike(strip)

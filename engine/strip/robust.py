@@ -42,6 +42,7 @@ def solve_robustly(
     return solved, off
 
 
-def highest_median(values: Values, group: NDArray[np.intp]) -> float:
-    """The median of that group which has the highest one."""
-    return max(float(np.nanmedian(values[group == number])) for number in np.unique(group))
+def medians(values: Values, group: NDArray[np.intp]) -> Values:
+    """For each value the median of its group."""
+    number, place = np.unique(group, return_inverse=True)
+    return np.array([np.nanmedian(values[group == n]) for n in number], np.float64)[place]

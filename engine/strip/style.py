@@ -24,7 +24,7 @@ from engine.strip.read_patches import (
     Field,
     alike,
     expected_error,
-    middle,
+    middles,
     usable,
 )
 from engine.strip.robust import spread
@@ -120,7 +120,7 @@ class _Seen:
     def of(cls, strip: Strip, fields: list[Field], bare: Bare) -> "_Seen | None":
         """None where too few patches alike are seen."""
         shades = np.array([_shades(field) for field in fields])
-        x, y = np.array([middle(patch.box) for patch in strip.patches]).T
+        x, y = middles(strip.patches)
         level = srgb_decode(shades).mean(axis=1)
         dark = _dark(strip.size_mm, bare.x_mm, bare.y_mm, bare.level)
         group = alike(strip)

@@ -9,7 +9,7 @@ import attrs
 import numpy as np
 
 from engine.strip.even import Light, Values
-from engine.strip.read_patches import LEAST_PIXELS, Field, middle
+from engine.strip.read_patches import LEAST_PIXELS, Field, middles
 from engine.strip.robust import spread
 from shared.strip import Strip
 
@@ -55,7 +55,7 @@ def veil_of(strip: Strip, fields: list[Field], light: Light) -> Veil:
     ]
     if len(bare) < 6:
         return Veil()
-    x, y = np.array([middle(strip.patches[n].box) for n in bare]).T
+    x, y = middles([strip.patches[n] for n in bare])
     level = np.array([fields[n].level for n in bare])
     noise = np.median([fields[n].samples.level.std() for n in bare])
     gain = light.gain(x, y)
