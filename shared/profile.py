@@ -9,7 +9,7 @@ from shared.profile_fields import flag, number, text
 
 ORIGINS = ("starting guess", "entered by hand", "measured")
 CO2_WAVELENGTH_MM = 0.0106
-MOST_POINTS = 200
+MOST_POINTS = 400
 
 
 @attrs.frozen

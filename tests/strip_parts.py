@@ -37,9 +37,13 @@ RUNS = (
 
 
 def strip_of(
-    runs: tuple[Run, ...] = RUNS, steps: int = 11, repeats: int = 2, screen: str = "diffusion"
+    runs: tuple[Run, ...] = RUNS,
+    steps: int = 11,
+    repeats: int = 2,
+    screen: str = "diffusion",
+    kinds: tuple[str, ...] = ("diffusion",),
 ) -> Strip:
-    """Wedges of power and diffusion, solids, bare glass and lines; nothing lies anywhere."""
+    """Wedges of power and of screens, solids, bare glass and lines; nothing lies anywhere."""
     patches: list[Patch] = []
     for number, run in enumerate(runs):
         powers = np.geomspace(run.power_min_pct, run.power_max_pct, steps)
@@ -49,7 +53,7 @@ def strip_of(
         once += [Patch("power", BOX, number, float(code) / 255.0) for code in codes]
         if number == 0:
             drives = np.linspace(0.0, 1.0, steps + 1)[1:] ** 1.5
-            once += [Patch("screen", BOX, 0, float(d), "diffusion") for d in drives]
+            once += [Patch("screen", BOX, 0, float(d), kind) for kind in kinds for d in drives]
             once += [
                 Patch("lines", BOX, 0, 0.5, "", waves, upright)
                 for waves in (0.5, 1.0, 1.6667, 2.5)

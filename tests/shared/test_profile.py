@@ -75,7 +75,7 @@ def test_a_starting_guess_reaches_from_its_threshold_to_nearly_full_frost(
         ({"response": {"threshold_j_mm2": 2.0}}, "rise in this order"),
         ({"knots": [{"fluence_j_mm2": 1.0}]}, "lacks a figure: frost"),
         ({"knots": 7}, "not a list"),
-        ({"knots": [{"fluence_j_mm2": 1.0, "frost": 0.5}] * 300}, "at most 200"),
+        ({"knots": [{"fluence_j_mm2": 1.0, "frost": 0.5}] * 500}, "at most 400"),
         ({"unheard": 1}, "unknown figure"),
     ],
 )
