@@ -60,7 +60,8 @@ def patch_dots(patch: Patch, screen: Screen, pitch_mm: float) -> Dots:
         case "screen":
             field = np.full(tuple(side + 2 * _LEAD_IN for side in shape), patch.drive, np.float32)
             wish = attrs.evolve(screen, kind=patch.screen)
-            burnt = screens.screen(field, wish, pitch_mm=pitch_mm)
+            top, left = down.start, across.start  # so that no two patches have the same pattern
+            burnt = screens.screen(field, wish, pitch_mm=pitch_mm, top=top, left=left)
             return burnt[_LEAD_IN:-_LEAD_IN, _LEAD_IN:-_LEAD_IN]
         case unknown:
             raise ValueError(f"no such patch: {unknown}")
