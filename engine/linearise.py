@@ -18,11 +18,12 @@ from shared.recipe import Screen
 Doubles = NDArray[np.float64]
 
 _FEWEST_GAINS = 3
-LEVELS = 41
+LEVELS = 40
+"""Steps from no drive to full at which dots are simulated."""
 TILE = 96
 RIM = 12
 """Pixels of a simulated patch that its border may disturb."""
-NODES = 2049
+_EVEN = np.linspace(0.0, 1.0, 2049)
 LEAST_CODE = 1.0 / 255.0
 """The least drive of the continuous screen at which the laser fires."""
 CORNERS = {"continuous": LEAST_CODE, "mixed": 0.5}
@@ -58,7 +59,7 @@ class ToneCurve:
     @property
     def drives(self) -> Doubles:
         """The drives to which `frost` belongs."""
-        return np.linspace(0.0, 1.0, self.frost.size)
+        return _EVEN
 
 
 def gain_is_measured(profile: GlassProfile, kind: str) -> bool:
@@ -76,11 +77,10 @@ def tone_curve(profile: GlassProfile, screen: Screen, pitch_mm: float) -> ToneCu
         weights = np.array([1.0 / (gain.scatter**2 + 1e-4) for gain in gains])
         return ToneCurve(_through(at, frost, weights, CORNERS.get(screen.kind)), measured=True)
     if screen.kind == "continuous":
-        return ToneCurve(_continuous(profile, pitch_mm), measured=profile.measured_curve)
-    at = np.linspace(0.0, 1.0, LEVELS)
-    frost = np.array([_patch(profile, screen, pitch_mm, float(level)) for level in at])
-    weights = np.ones(LEVELS)
-    return ToneCurve(_through(at, frost, weights, CORNERS.get(screen.kind)), measured=False)
+        frost = _powers(profile, pitch_mm, _EVEN)
+        frost[0] = 0.0
+        return ToneCurve(frost, measured=profile.measured_curve)
+    return ToneCurve(_dots(profile, screen, pitch_mm), measured=False)
 
 
 @lru_cache(maxsize=32)
@@ -162,11 +162,23 @@ def _bent(values: Doubles, low: float) -> Doubles:
     return np.where(values < knee, low + (knee - low) * share**power, values)
 
 
-def _continuous(profile: GlassProfile, pitch_mm: float) -> Doubles:
+def _powers(profile: GlassProfile, pitch_mm: float, share: Doubles) -> Doubles:
+    """Frost where every pixel fires, at rising shares of the range of powers, from the least."""
     codes = burning.fluence_codes(profile, pitch_mm).astype(np.float64)
-    even = np.interp(np.linspace(0.0, 255.0, NODES), np.arange(1, 256), codes[1:])
-    frost = np.maximum.accumulate(frost_of_fluence(even, profile))
-    frost[0] = 0.0
+    even = np.interp(255.0 * share, np.arange(1, 256), codes[1:])
+    return np.maximum.accumulate(frost_of_fluence(even, profile))
+
+
+def _dots(profile: GlassProfile, screen: Screen, pitch_mm: float) -> Doubles:
+    """Frost of simulated patches of dots; from where they cover all, of plain power."""
+    covering = CORNERS.get(screen.kind, 1.0)
+    at = np.linspace(0.0, covering, round(LEVELS * covering) + 1)
+    patches = np.array([_patch(profile, screen, pitch_mm, float(level)) for level in at])
+    frost = _through(at, patches, np.ones(at.size))
+    if covering < 1.0:
+        first = int(np.searchsorted(_EVEN, covering))
+        share = (_EVEN[first:] - covering) / (1.0 - covering)
+        frost[first:] = np.maximum(_powers(profile, pitch_mm, share), frost[first - 1])
     return frost
 
 
@@ -178,7 +190,7 @@ def _patch(profile: GlassProfile, screen: Screen, pitch_mm: float, level: float)
     return float(burnt[RIM:-RIM, RIM:-RIM].mean())
 
 
-def _through(at: Doubles, frost: Doubles, weights: Doubles, corner: float | None) -> Doubles:
+def _through(at: Doubles, frost: Doubles, weights: Doubles, corner: float | None = None) -> Doubles:
     """A rising curve through points, at even drives; it starts at bare glass.
 
     A point at the `corner`, where the least power covers everything, parts two smooth curves.
@@ -191,7 +203,7 @@ def _through(at: Doubles, frost: Doubles, weights: Doubles, corner: float | None
         means, sums = np.concatenate([[0.0], means]), np.concatenate([[sums.max()], sums])
     smooth = rising(means, sums)
     smooth[0] = 0.0
-    even = np.minimum(np.linspace(0.0, 1.0, NODES), places[-1])
+    even = np.minimum(_EVEN, places[-1])
     cut = int(np.searchsorted(places, corner)) if corner is not None else 0
     if not (0 < cut < places.size - 1 and places[cut] == corner):
         return monotone_curve(places, smooth, even)

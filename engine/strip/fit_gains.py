@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.glass import Ends
-from engine.linearise import tone_curve
+from engine.linearise import CORNERS, tone_curve
 from engine.strip.fit_curve import BAD_WEIGHT, fit_rising
 from engine.strip.fit_values import Value, frost_of_tone, tone_of, tone_scatter
 from shared.profile import Gain, GlassProfile, ScreenGains
@@ -19,9 +19,9 @@ Doubles = NDArray[np.float64]
 
 NODES = 41
 FEWEST = 3
-_ROOT = {"mixed": 1.0}
-"""Nodes are even in the root of the drive, since dots begin steeply; those of the mixed screen are
-even in the drive, so that one lies where its powers begin."""
+LEAN = 0.2
+"""Nodes are even in the tone that the model gives, with so much of the drive added, since there it
+need not rise: what readings tell then changes little from one node to the next."""
 ENOUGH = 4
 """Steps of its own with which a setting needs nothing from another one."""
 ELSEWHERE = 0.03
@@ -94,15 +94,28 @@ class _Point:
 
 
 class _Model:
-    """A screen's tone curve as the engine's model has it: tones by drive."""
+    """A screen's tone curve as the engine's model has it: tones by drive, and places by drive on
+    the scale on which nodes are even."""
 
     def __init__(self, profile: GlassProfile, screen: Screen, pitch_mm: float, ends: Ends) -> None:
         self.screen, self.pitch_mm, self.ends = screen, pitch_mm, ends
-        self._curve = tone_curve(attrs.evolve(profile, gains=()), screen, pitch_mm)
+        curve = tone_curve(attrs.evolve(profile, gains=()), screen, pitch_mm)
+        self._drives, self._tones = curve.drives, tone_of(curve.frost, ends)
+        self._places = self._tones + LEAN * curve.drives
 
-    def __call__(self, drive: float) -> float:
-        frost = np.interp(drive, self._curve.drives, self._curve.frost)
-        return float(tone_of(frost, self.ends))
+    def __call__(self, drive: Any) -> Doubles:
+        return np.asarray(np.interp(drive, self._drives, self._tones))
+
+    def places(self, drives: Any) -> Doubles:
+        return np.asarray(np.interp(drives, self._drives, self._places))
+
+    def nodes(self) -> Doubles:
+        """Drives at even places; the nearest one lies where a screen's dots cover all."""
+        nodes = np.interp(np.linspace(0.0, self._places[-1], NODES), self._places, self._drives)
+        corner = CORNERS.get(self.screen.kind)
+        if corner is not None:
+            nodes[np.argmin(np.abs(self.places(nodes) - self.places(corner)))] = corner
+        return np.asarray(nodes)
 
 
 def _points(
@@ -122,12 +135,13 @@ def _points(
         patch = strip.patches[value.patch]
         if patch.run not in used:
             continue
-        point = _point(value.patch, patch.drive, value.frost / full, value.scatter / full, own.ends)
+        drive = _drive(patch, kind)
+        point = _point(value.patch, drive, value.frost / full, value.scatter / full, own.ends)
         if patch.run != chosen:
             if patch.run not in others:
                 theirs = set_to(profile, strip.runs[patch.run], strip.pitch_mm)
                 others[patch.run] = _Model(theirs, own.screen, strip.pitch_mm, own.ends)
-            apart = own(patch.drive) - others[patch.run](patch.drive)
+            apart = float(own(drive) - others[patch.run](drive))
             point = attrs.evolve(
                 point, tone=point.tone + apart, error=float(np.hypot(point.error, ELSEWHERE))
             )
@@ -136,10 +150,19 @@ def _points(
 
 
 def _tells_of(patch: Patch, kind: str) -> bool:
-    """A screen's own patches; at full drive every screen is a solid."""
-    if patch.kind == "solid":
+    """A screen's own patches; at full drive every screen is a solid, and where the mixed screen
+    covers all it is plain power."""
+    if patch.kind == "solid" or (patch.kind == "power" and kind == "mixed"):
         return True
     return patch.kind == "screen" and patch.screen == kind and patch.drive > 0.0
+
+
+def _drive(patch: Patch, kind: str) -> float:
+    """Of the screen, where it burns what the patch is."""
+    if patch.kind != "power":
+        return patch.drive
+    corner = CORNERS[kind]
+    return corner + (1.0 - corner) * patch.drive
 
 
 def _runs_used(patches: list[Patch], chosen: int) -> set[int]:
@@ -157,20 +180,19 @@ def _point(patch: int, drive: float, frost: float, scatter: float, ends: Ends) -
 
 
 def _fit(kind: str, points: list[_Point], own: _Model) -> GainFit:
-    power = _ROOT.get(kind, 2.0)
-    nodes = np.linspace(0.0, 1.0, NODES)
+    nodes = own.nodes()
     fit = fit_rising(
-        np.array([point.drive for point in points]) ** (1.0 / power),
+        own.places(np.array([point.drive for point in points])),
         np.array([point.tone for point in points]),
         np.array([point.error for point in points]),
-        nodes,
-        np.array([own(float(node) ** power) for node in nodes]),
+        own.places(nodes),
+        own(nodes),
         from_zero=True,
     )
     frost = frost_of_tone(fit.values, own.ends)
     more = frost_of_tone(fit.values + fit.scatter, own.ends)
     gains: Any = [
-        Gain(float(node) ** power, float(min(1.0, f)), float(np.clip(m - f, 0.0, 1.0)))
+        Gain(float(node), float(min(1.0, f)), float(np.clip(m - f, 0.0, 1.0)))
         for node, f, m in zip(nodes[1:], frost[1:], more[1:], strict=True)
     ]
     bad = [p.patch for p, trust in zip(points, fit.trust, strict=True) if trust < BAD_WEIGHT]

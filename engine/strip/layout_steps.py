@@ -19,6 +19,9 @@ a step spent there is missing on the slope."""
 _FOOT = 1.5
 """Exponent that crowds a screen's steps at its foot, where a little drive gives much lightness."""
 
+_DOTS = 0.7
+"""Share of the mixed screen's steps that are dots; of its powers the power wedge tells too."""
+
 
 @attrs.frozen
 class Richness:
@@ -62,7 +65,7 @@ def screen_drives(kind: str, run: Run, count: int) -> list[float]:
     if kind != "mixed":
         steps = (np.arange(1, count + 1) / count) ** _FOOT
         return [round(float(step), 4) for step in steps]
-    dots = max(2, round(0.4 * count))
+    dots = max(2, round(_DOTS * count))
     foot = 0.5 * np.arange(1, dots + 1) / dots
     powers = np.array(power_drives(run, count - dots + 1)[1:])
     rising = np.concatenate([foot, 0.5 + 0.5 * powers])

@@ -66,6 +66,17 @@ def test_a_least_power_above_the_threshold_leaves_a_gap_that_mixed_closes() -> N
     assert mixed < 0.02
 
 
+@pytest.mark.parametrize("profile", [GENERIC, *starting_guesses().values()])
+def test_where_its_dots_cover_all_the_mixed_screen_is_plain_power(profile: GlassProfile) -> None:
+    mixed, powers = (tone_curve(profile, Screen(kind=k), 0.1) for k in ("mixed", "continuous"))
+    shares = np.linspace(1.0 / 255.0, 1.0, 99)
+    np.testing.assert_allclose(
+        np.interp(0.5 + 0.5 * shares, mixed.drives, mixed.frost),
+        np.interp(shares, powers.drives, powers.frost),
+        atol=1e-4,
+    )
+
+
 def test_measured_gain_is_used_where_there_is_one() -> None:
     points = [Gain(d, d**0.5) for d in (0.0, 0.25, 0.5, 0.75, 1.0)]
     measured = attrs.evolve(GENERIC, gains=[ScreenGains("diffusion", points)])

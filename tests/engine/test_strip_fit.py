@@ -15,10 +15,12 @@ from engine.strip.fit_curve import _solve, fit_rising
 from engine.strip.fit_gains import set_to
 from engine.strip.fit_merge import check_refines, merged
 from engine.strip.fit_values import Measured, Value, frost_of_tone, tone_of
+from engine.strip.layout_steps import WEDGE_SCREENS
 from shared.errors import InputError
 from shared.profile import GENERIC, Response
 from shared.profile_file import dump_profile, load_profile
 from shared.recipe import Screen
+from shared.strip import Run
 from tests.strip_parts import RUNS, TRUE, measured_on, strip_of
 
 SEEN = ends(GENERIC.light, BACKING, "light")
@@ -161,6 +163,30 @@ def test_a_screens_gain_is_found_and_carried_to_another_setting() -> None:
         true = tone_curve(set_to(TRUE, RUNS[run], 0.1), Screen(kind="diffusion"), 0.1)
         assert np.abs(found.frost - true.frost / FULL).max() < most
         assert (np.diff(found.frost) >= 0.0).all()
+
+
+@pytest.mark.parametrize("least", [10.0, 14.0, 18.0])
+@pytest.mark.parametrize("steps", [6, 11])
+def test_powers_of_the_mixed_screen_are_found_between_its_steps_too(least: float, steps: int):
+    """They begin where the glass answers most steeply, and are plain power."""
+    run = Run("a.png", 50.0, least, 320.0, (0.0, 0.0))
+    strip = strip_of((run,), steps, kinds=("mixed",))
+    profile = fit_profile(strip, measured_on(strip, TRUE, 0.001), 0).profile
+    found = tone_curve(profile, Screen(kind="mixed"), 0.1)
+    true = tone_curve(set_to(TRUE, run, 0.1), Screen(kind="continuous"), 0.1)
+    shares = np.arange(3, 256) / 255.0
+    mixed = np.interp(0.5 + 0.5 * shares, found.drives, found.frost)
+    wanted = np.interp(shares, true.drives, true.frost) / true.most
+    apart = lightness_of_mark(mixed, SEEN) - lightness_of_mark(wanted, SEEN)
+    assert np.abs(apart).max() < 0.5
+    assert np.sqrt(np.square(apart).mean()) < 0.07
+
+
+def test_a_strip_of_every_screen_gives_a_profile_with_all_of_them() -> None:
+    strip = strip_of(kinds=WEDGE_SCREENS)
+    profile = fit_profile(strip, measured_on(strip, TRUE), 0).profile
+    assert {gains.screen for gains in profile.gains} == set(WEDGE_SCREENS)
+    assert load_profile(dump_profile(profile)) == profile
 
 
 def test_the_spread_is_found_from_the_lines() -> None:
