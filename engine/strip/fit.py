@@ -60,7 +60,8 @@ def fit_profile(
     earlier: GlassProfile | None = None,
     only: str | None = None,
 ) -> Fit:
-    """Fit the glass profile for one run's setting; frost 1 is the fullest that the strip shows.
+    """Fit the glass profile for one run's setting; frost 1 is the fullest that the glass can have,
+    which the curve shows where no setting reached it.
 
     `earlier` is a measured profile of the same machine and glass that is refined: its points
     count with their scatter beside the new ones. `only` names the one screen whose dot gain is

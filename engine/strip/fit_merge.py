@@ -36,6 +36,7 @@ def as_doses(earlier: GlassProfile, doses: Dose, speed_mm_s: float) -> Dose:
     speed = np.log10(earlier.setting.speed_mm_s / speed_mm_s)
     scatter = [max(k.scatter, LEAST_SCATTER) * EARLIER_DOUBT for k in earlier.knots]
     top = float(np.percentile(doses.frost, 98)) if len(doses) else 1.0
+    top /= max(knot.frost for knot in earlier.knots)
     return Dose(
         np.concatenate([doses.patch, np.full(count, EARLIER)]),
         np.concatenate([doses.run, np.full(count, EARLIER)]),

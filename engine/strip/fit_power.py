@@ -24,8 +24,8 @@ ELSEWHERE = 0.008
 MOST_RECIPROCITY = 0.25
 SIGNIFICANT = 9.0
 """Fall of the misfit that an additional figure has to bring: three standard errors, squared."""
-MOST_UTMOST = 1.08
-"""The first shape's fullest frost is no longer believed beyond this: too little of it was seen."""
+MOST_BEYOND = 1.08
+"""How many times what was seen the first shape's fullest frost is believed at most."""
 LEAST_LOSS = 0.04
 """Frost that must be lost beyond the peak before it counts as flaking."""
 _BOUNDS = ([0.01, -6.0, -4.0, 0.3, 0.005], [3.0, 3.0, 4.0, 5.0, 0.4])
@@ -60,9 +60,7 @@ class PowerFit:
     flaking_j_mm2: float
     flakes: bool
     full: float
-    """The fullest frost that was found, in the readings' units."""
-    utmost: float
-    """The fullest that the glass could have, in units of `full`: 1 or a little more."""
+    """The fullest frost that the glass can have, in the readings' units."""
     doses: Dose
 
     def frost_at(self, log_fluence: Doubles) -> Doubles:
@@ -130,21 +128,21 @@ def fit_power(doses: Dose, ends: Ends, chosen: int, flaking_j_mm2: float) -> Pow
     loss = np.ones(len(doses)) if flaking is None else _kept(logs, np.log10(flaking))
     tones = tone_of(doses.frost / loss, ends)
     errors = tone_scatter(doses.frost / loss, doses.scatter / loss, ends)
-    errors = np.where(doses.run == chosen, errors, np.hypot(errors, ELSEWHERE))
+    apart = np.hypot(errors, ELSEWHERE)
     nodes = np.linspace(logs.min(), logs.max(), NODES)
-    shape = _shape(logs, tones, errors, ends, start)
+    shape = _shape(logs, tones, apart, ends, start)
     base = tone_of(_weibull(nodes, *shape), ends)
-    curve = fit_rising(logs, tones, errors, nodes, base)
+    curve = fit_rising(logs, tones, np.where(doses.run == chosen, errors, apart), nodes, base)
     highest = float(10.0 ** logs.max())
     known = flaking if flaking is not None else max(flaking_j_mm2, 1.05 * highest)
     left = np.ones(NODES) if flaking is None else _kept(nodes, np.log10(flaking))
-    full = float(np.max(frost_of_tone(curve.values, ends) * left))
-    if full <= 0.02:
+    seen = float(np.max(frost_of_tone(curve.values, ends) * left))
+    if seen <= 0.02:
         raise InputError(
             "No patch of the strip is frosted: raise the power or go slower, and burn another."
         )
-    utmost = min(max(float(shape[0]) / full, 1.0), MOST_UTMOST)
-    return PowerFit(curve, ends, exponent, error, known, flaking is not None, full, utmost, doses)
+    full = min(max(float(shape[0]), seen), MOST_BEYOND * seen)
+    return PowerFit(curve, ends, exponent, error, known, flaking is not None, full, doses)
 
 
 def _weibull(

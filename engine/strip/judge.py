@@ -188,7 +188,7 @@ def _verdict(
 ) -> Verdict:
     """spread: what `expected` takes beside the prediction."""
     screen = judged_screen(strip)
-    found = predicted(look, fit.profile, screen, strip.pitch_mm, weight, fit.power.utmost)
+    found = predicted(look, fit.profile, screen, strip.pitch_mm, weight)
     marks = tone_curve(fit.profile, screen, strip.pitch_mm).most > LEAST_MARK
     reason = reason_of(strip, fit, cell) if marks else "It leaves no mark on this glass."
     return Verdict(fit.run, expected(found, *spread), marks, cell, reason, fit)

@@ -67,22 +67,18 @@ def predicted(
     screen: Screen,
     pitch_mm: float,
     weight: Doubles,
-    utmost: float = 1.0,
 ) -> Predicted:
     """A look made into a plate with the profile, burnt on the profile's model and seen.
 
     look: uint16, rows x columns, from the front: of one cell, whose dots count. weight: how often
-    each of even tones comes. utmost: the fullest frost that the glass could have, 1 or more, where
-    the profile's fullest is 1.
+    each of even tones comes.
     """
     recipe = Recipe(glass=Glass(backing=BACKING), screen=screen)
     recipe = recipe.changed(plate__pitch_mm=pitch_mm)
     aim = drive.aim_of(recipe, profile)
     texture, bias = _dots_off(look, aim, weight.size)
     tones = middles(weight.size).astype(np.float32)[None, :]
-    span = aim.ends.marked - aim.ends.unmarked
-    whole = attrs.evolve(aim.ends, marked=aim.ends.unmarked + utmost * span)
-    wanted = glass.lightness_of_mark(glass.mark_from_look(tones, whole), whole)[0]
+    wanted = glass.lightness_of_mark(glass.mark_from_look(tones, aim.ends), aim.ends)[0]
     reached = glass.lightness_of_mark(drive.frost_wanted(tones, aim), aim.ends)[0]
     return Predicted(texture, reached - wanted + bias, weight)
 

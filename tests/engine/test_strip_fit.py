@@ -26,8 +26,8 @@ from tests.strip_parts import RUNS, TRUE, measured_on, strip_of
 SEEN = ends(GENERIC.light, BACKING, "light")
 
 
-FULL = float(frost_of_fluence(60.0 * 0.6 / (300.0 * 0.1) * 1.0, TRUE))
-"""The fullest frost on the strip of RUNS: what the fit calls 1."""
+FULL = max(knot.frost for knot in TRUE.knots)
+"""The fullest frost that this glass can have: what the fit calls 1."""
 
 
 def error_l(profile, true=TRUE, full=FULL):
@@ -110,6 +110,26 @@ def test_the_curve_is_found_within_a_quarter_of_a_step(run: int) -> None:
     assert not fit.power.flakes
 
 
+@pytest.mark.parametrize("most", [60.0, 52.0, 45.0])
+def test_frost_counts_from_the_fullest_that_the_glass_can_have(most: float) -> None:
+    """As far as the curve's bend shows it: half of what no setting reached and more."""
+    run = Run("a.png", most, 10.0, 320.0, (0.0, 0.0))
+    strip = strip_of((run,), repeats=4)
+    fit = fit_profile(strip, measured_on(strip, TRUE, 0.001), 0)
+    reached = float(frost_of_fluence(fit.profile.fluence_j_mm2(most), TRUE))
+    assert -0.01 < FULL - fit.power.full < 0.6 * (FULL - reached)
+    top = max(knot.frost for knot in fit.profile.knots)
+    assert top == pytest.approx(reached / fit.power.full, abs=0.005)
+
+
+def test_too_little_of_the_curve_tells_nothing_of_its_top() -> None:
+    run = Run("a.png", 22.0, 10.0, 320.0, (0.0, 0.0))
+    strip = strip_of((run,))
+    measured = measured_on(strip, TRUE, 0.004)
+    seen = max(value.frost for value in measured.values)
+    assert fit_profile(strip, measured, 0).power.full < 1.1 * seen < 0.6 * FULL
+
+
 def test_the_profile_says_what_it_is() -> None:
     strip = strip_of()
     measured = attrs.evolve(measured_on(strip, TRUE), source="photo strip.jpg")
@@ -171,12 +191,12 @@ def test_powers_of_the_mixed_screen_are_found_between_its_steps_too(least: float
     """They begin where the glass answers most steeply, and are plain power."""
     run = Run("a.png", 50.0, least, 320.0, (0.0, 0.0))
     strip = strip_of((run,), steps, kinds=("mixed",))
-    profile = fit_profile(strip, measured_on(strip, TRUE, 0.001), 0).profile
-    found = tone_curve(profile, Screen(kind="mixed"), 0.1)
+    fit = fit_profile(strip, measured_on(strip, TRUE, 0.001), 0)
+    found = tone_curve(fit.profile, Screen(kind="mixed"), 0.1)
     true = tone_curve(set_to(TRUE, run, 0.1), Screen(kind="continuous"), 0.1)
     shares = np.arange(3, 256) / 255.0
     mixed = np.interp(0.5 + 0.5 * shares, found.drives, found.frost)
-    wanted = np.interp(shares, true.drives, true.frost) / true.most
+    wanted = np.interp(shares, true.drives, true.frost) / fit.power.full
     apart = lightness_of_mark(mixed, SEEN) - lightness_of_mark(wanted, SEEN)
     assert np.abs(apart).max() < 0.5
     assert np.sqrt(np.square(apart).mean()) < 0.07

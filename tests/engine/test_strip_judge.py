@@ -151,15 +151,6 @@ def test_without_known_tones_all_are_alike() -> None:
     assert tone_weights([1.0, 3.0]).tolist() == [0.25, 0.75]
 
 
-def test_light_tones_fall_short_of_frost_that_no_setting_reaches() -> None:
-    look = in_16_bits(np.full((60, 60), 0.4))
-    tones = tone_weights([1.0] * 8)
-    near, far = (predicted(look, GENERIC, CONTINUOUS, 0.1, tones, most) for most in (1.0, 1.05))
-    short = near.off - far.off
-    assert np.all(np.diff(short) > 0.0)
-    assert 0.7 < short[-1] < 1.5
-
-
 @pytest.mark.parametrize("level", [0.3, 0.6])
 def test_dots_of_a_patch_come_out_as_its_curve_says(level: float) -> None:
     look = in_16_bits(np.full((200, 200), level))
