@@ -162,6 +162,20 @@ def test_patches_hold_their_drive(made):
                 assert along[0, :period].mean() == 255 / 2
 
 
+def test_no_two_patches_have_the_same_dots(made):
+    """So that the chance of one pattern does not stand for the screen."""
+    strip = made.strip
+    seen = {}
+    for patch in strip.patches:
+        if patch.kind == "screen" and patch.drive not in (0.5, 1.0):
+            dots = from_front(made, patch.run)[window(patch.box, strip.pitch_mm)]
+            if 0 in dots:
+                alike = seen.setdefault((patch.run, patch.screen, patch.drive), [])
+                assert not any(np.array_equal(dots, other) for other in alike)
+                alike.append(dots)
+    assert max(map(len, seen.values())) > 1
+
+
 def test_each_cell_shows_the_crop(made):
     grey = cv2.cvtColor(skimage.data.astronaut(), cv2.COLOR_RGB2GRAY).astype(np.float32)
     rows, columns = grey.shape
