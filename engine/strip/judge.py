@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.glass import Ends, ends, mark_from_look
-from engine.linearise import tone_curve
+from engine.linearise import CORNERS, tone_curve
 from engine.progress import Progress, unheard
 from engine.strip.fit import BACKING, Fit, fit_profile, light_with, planned_profile
 from engine.strip.fit_values import Measured, checked
@@ -122,7 +122,8 @@ def judge(
     own = [None if reading is None else _texture(strip, reading, fit, weight) for fit in fits]
     seen = [texture for texture in own if texture is not None]
     common = float(np.median(seen)) if seen else USUAL_TEXTURE
-    textures = [common if texture is None else texture for texture in own]
+    of_dots = judged_screen(strip).kind not in CORNERS
+    textures = [texture if texture is not None and of_dots else common for texture in own]
     richest = reference_run(strip.patches)
     judged = (
         _verdict(strip, fit, cell, look, weight, (texture, common, fit.run != richest))

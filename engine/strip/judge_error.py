@@ -23,9 +23,10 @@ RIM_MM = 1.5
 MODEL_SHARE = 0.2
 """How much of the variance that dots make on the model counts beside what was seen on glass. This
 and the next four were found on five virtual sheets with two grids of settings."""
-OWN_SHARE, COMMON_SHARE = 0.2, 0.7
-"""How much of the variance of the texture that a camera sees counts: on a setting's own patches,
-and on all settings' alike, since most of what is seen the grain of the glass makes in all."""
+OWN_SHARE, COMMON_SHARE = 0.3, 0.6
+"""How much of the variance of the texture that a camera sees counts: on a setting's own patches of
+dots, and on all settings' alike, since most of what is seen the grain of the glass makes in all.
+Where power follows the tone, patches of one setting tell nothing of their own."""
 FIT_L = 0.2
 """What any fitted profile is off, L*, standard deviation."""
 FEWER_L = 0.01

@@ -107,7 +107,7 @@ def test_a_look_is_brought_to_a_cells_size() -> None:
 
 def test_without_bias_the_error_is_the_mean_amount_of_a_normal_one() -> None:
     plain = Predicted(1.0, np.zeros(4), np.full(4, 0.25))
-    spread = np.sqrt(0.2 + 0.2 * 4.0 + 0.7 + 0.2**2)
+    spread = np.sqrt(0.2 + 0.3 * 4.0 + 0.6 + 0.2**2)
     assert expected(plain, 2.0, 1.0) == pytest.approx(spread * np.sqrt(2.0 / np.pi))
 
 
