@@ -93,13 +93,13 @@ class VerdictDelegate(QStyledItemDelegate):
         painter.setFont(bold)
         painter.setPen(QColor(theme.TEXT))
         painter.drawText(QRectF(left, row.top() + 8, width, 20), 0, text.setting)
+        beside = QFontMetrics(bold).horizontalAdvance(text.setting) + _ROOM
         painter.setFont(theme.caption_font())
         painter.setPen(QColor(theme.ACCENT))
-        painter.drawText(QRectF(left, row.top() + 27, width, 18), 0, text.marks)
+        painter.drawText(QRectF(left + beside, row.top() + 9, width - beside, 18), 0, text.marks)
         painter.setFont(font)
         painter.setPen(QColor(theme.TEXT))
-        above = 45 if text.marks else 29
-        painter.drawText(QRectF(left, row.top() + above, width, 36), wrap, text.reason)
+        painter.drawText(QRectF(left, row.top() + 29, width, 54), wrap, text.reason)
         painter.setFont(theme.caption_font())
         painter.setPen(QColor(theme.QUIET))
         figures = QFontMetrics(painter.font()).elidedText(
