@@ -30,13 +30,13 @@ def check_refines(earlier: GlassProfile, planned: GlassProfile) -> None:
 
 def as_doses(earlier: GlassProfile, doses: Dose, speed_mm_s: float) -> Dose:
     """The readings with an earlier profile's points beside them."""
-    if not earlier.knots:
+    fullest = max((knot.frost for knot in earlier.knots), default=0.0)
+    if fullest <= 0.0:
         return doses
     count = len(earlier.knots)
     speed = np.log10(earlier.setting.speed_mm_s / speed_mm_s)
     scatter = [max(k.scatter, LEAST_SCATTER) * EARLIER_DOUBT for k in earlier.knots]
-    top = float(np.percentile(doses.frost, 98)) if len(doses) else 1.0
-    top /= max(knot.frost for knot in earlier.knots)
+    top = (float(np.percentile(doses.frost, 98)) if len(doses) else 1.0) / fullest
     return Dose(
         np.concatenate([doses.patch, np.full(count, EARLIER)]),
         np.concatenate([doses.run, np.full(count, EARLIER)]),

@@ -259,6 +259,14 @@ def test_a_second_strip_refines() -> None:
     assert "refines" in second.profile.note
 
 
+def test_an_earlier_profile_that_frosts_nothing_tells_nothing() -> None:
+    strip = strip_of()
+    measured = measured_on(strip, TRUE, 0.004)
+    alone = fit_profile(strip, measured, 0).profile
+    dull = attrs.evolve(alone, knots=[attrs.evolve(knot, frost=0.0) for knot in alone.knots])
+    assert fit_profile(strip, measured, 0, earlier=dull).profile.knots == alone.knots
+
+
 def test_two_equal_strips_halve_the_variance_of_spread_lag_and_ends() -> None:
     strip = strip_of()
     measured = measured_on(strip, TRUE, 0.004)
