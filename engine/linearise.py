@@ -24,6 +24,7 @@ TILE = 96
 RIM = 12
 """Pixels of a simulated patch that its border may disturb."""
 _EVEN = np.linspace(0.0, 1.0, 2049)
+_EVEN.setflags(write=False)
 LEAST_CODE = 1.0 / 255.0
 """The least drive of the continuous screen at which the laser fires."""
 CORNERS = {"continuous": LEAST_CODE, "mixed": 0.5}

@@ -122,7 +122,7 @@ def judge(
     own = [None if reading is None else _texture(strip, reading, fit, weight) for fit in fits]
     seen = [texture for texture in own if texture is not None]
     common = float(np.median(seen)) if seen else USUAL_TEXTURE
-    of_dots = judged_screen(strip).kind not in CORNERS
+    of_dots = kind not in CORNERS
     textures = [texture if texture is not None and of_dots else common for texture in own]
     richest = reference_run(strip.patches)
     judged = (
