@@ -10,6 +10,7 @@ from skimage import data
 
 from engine.colour import lightness_from_luminance
 from engine.glass import Ends
+from engine.response import frost_of_fluence
 from engine.strip.judge import judge, report
 from engine.strip.judge_cell import cell_facts, registered
 from engine.strip.judge_error import Predicted, at_pitch, expected, predicted
@@ -19,7 +20,7 @@ from engine.strip.judge_tones import tone_weights
 from engine.strip.read_result import PatchReading
 from engine.viewing import eye_sigma_mm
 from shared.errors import Cancelled, InputError
-from shared.profile import GENERIC
+from shared.profile import GENERIC, Knot
 from shared.recipe import Screen
 from shared.strip import Run
 from tests.strip_parts import TRUE, measured_on, strip_of
@@ -149,6 +150,22 @@ def test_without_known_tones_all_are_alike() -> None:
     assert np.ptp(tone_weights(())) == 0.0
     assert tone_weights([0.0] * 4).sum() == pytest.approx(1.0)
     assert tone_weights([1.0, 3.0]).tolist() == [0.25, 0.75]
+
+
+def test_light_tones_fall_short_of_frost_that_no_setting_reaches() -> None:
+    look = in_16_bits(np.full((60, 60), 0.4))
+    tones = tone_weights([1.0] * 8)
+    fluences = np.geomspace(0.05, 3.0, 60)
+    frost = frost_of_fluence(fluences, GENERIC)
+    profiles = [
+        attrs.evolve(GENERIC, knots=list(map(Knot, fluences.tolist(), (most * frost).tolist())))
+        for most in (1.0, 0.95)
+    ]
+    near, far = (predicted(look, profile, CONTINUOUS, 0.1, tones) for profile in profiles)
+    short = near.off - far.off
+    assert np.abs(short[:6]).max() < 0.15
+    assert short[6] < 0.5
+    assert 0.7 < short[7] < 1.5
 
 
 @pytest.mark.parametrize("level", [0.3, 0.6])
