@@ -12,6 +12,7 @@ from engine.filters import Floats
 from engine.glass import Ends, look_from_mark, mark_from_look
 from engine.monotone import inverse_table, monotone_curve, rising
 from engine.response import frost_of_fluence
+from engine.screens import mixed
 from shared.profile import GlassProfile
 from shared.recipe import Screen
 
@@ -27,7 +28,7 @@ _EVEN = np.linspace(0.0, 1.0, 2049)
 _EVEN.setflags(write=False)
 LEAST_CODE = 1.0 / 255.0
 """The least drive of the continuous screen at which the laser fires."""
-CORNERS = {"continuous": LEAST_CODE, "mixed": 0.5}
+CORNERS = {"continuous": LEAST_CODE, "mixed": mixed.COVERING}
 """Where the screens that follow the tone by power reach the least power."""
 UNREACHABLE = 0.004
 """A gap above bare glass below this share of the look is none."""

@@ -3,6 +3,7 @@
 import attrs
 import numpy as np
 
+from engine.screens.mixed import COVERING
 from shared.strip import Box, Patch, Run
 
 NOWHERE = Box(0.0, 0.0, 0.0, 0.0)
@@ -66,9 +67,9 @@ def screen_drives(kind: str, run: Run, count: int) -> list[float]:
         steps = (np.arange(1, count + 1) / count) ** _FOOT
         return [round(float(step), 4) for step in steps]
     dots = max(2, round(_DOTS * count))
-    foot = 0.5 * np.arange(1, dots + 1) / dots
+    foot = COVERING * np.arange(1, dots + 1) / dots
     powers = np.array(power_drives(run, count - dots + 1)[1:])
-    rising = np.concatenate([foot, 0.5 + 0.5 * powers])
+    rising = np.concatenate([foot, COVERING + (1.0 - COVERING) * powers])
     return [round(float(drive), 4) for drive in rising]
 
 
