@@ -7,8 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.glass import Ends
-from engine.response import FLAKING_WIDTH
 from engine.strip.fit_curve import RisingFit, fit_rising
+from engine.strip.fit_shape import first_guess, fullest, kept, least, weibull
 from engine.strip.fit_values import Value, frost_of_tone, tone_of, tone_scatter
 from shared.errors import InputError
 from shared.profile import GlassProfile, Knot
@@ -24,12 +24,8 @@ ELSEWHERE = 0.008
 MOST_RECIPROCITY = 0.25
 SIGNIFICANT = 9.0
 """Fall of the misfit that an additional figure has to bring: three standard errors, squared."""
-MOST_BEYOND = 1.08
-"""How many times what was seen the first shape's fullest frost is believed at most."""
 LEAST_LOSS = 0.04
 """Frost that must be lost beyond the peak before it counts as flaking."""
-_BOUNDS = ([0.01, -6.0, -4.0, 0.3, 0.005], [3.0, 3.0, 4.0, 5.0, 0.4])
-"""Of the first shape: fullest frost, log threshold, log width, shape, toe."""
 
 
 @attrs.frozen(eq=False)
@@ -121,79 +117,51 @@ def fit_power(doses: Dose, ends: Ends, chosen: int, flaking_j_mm2: float) -> Pow
             f"Fewer than {FEWEST} patches of different power were read: photograph the strip "
             "again, or type in the readings of more patches."
         )
-    start = _first_guess(doses)
+    start = first_guess(doses.log_fluence, doses.frost)
     exponent, error = _reciprocity(doses, ends, start)
     logs = doses.log_fluence + exponent * doses.log_speed
     flaking = _flaking(logs, doses)
-    loss = np.ones(len(doses)) if flaking is None else _kept(logs, np.log10(flaking))
+    loss = np.ones(len(doses)) if flaking is None else kept(logs, np.log10(flaking))
     tones = tone_of(doses.frost / loss, ends)
     errors = tone_scatter(doses.frost / loss, doses.scatter / loss, ends)
     apart = np.hypot(errors, ELSEWHERE)
     nodes = np.linspace(logs.min(), logs.max(), NODES)
     shape = _shape(logs, tones, apart, ends, start)
-    base = tone_of(_weibull(nodes, *shape), ends)
+    base = tone_of(weibull(nodes, *shape), ends)
     curve = fit_rising(logs, tones, np.where(doses.run == chosen, errors, apart), nodes, base)
     highest = float(10.0 ** logs.max())
     known = flaking if flaking is not None else max(flaking_j_mm2, 1.05 * highest)
-    left = np.ones(NODES) if flaking is None else _kept(nodes, np.log10(flaking))
+    left = np.ones(NODES) if flaking is None else kept(nodes, np.log10(flaking))
     seen = float(np.max(frost_of_tone(curve.values, ends) * left))
     if seen <= 0.02:
         raise InputError(
             "No patch of the strip is frosted: raise the power or go slower, and burn another."
         )
-    full = min(max(float(shape[0]), seen), MOST_BEYOND * seen)
+    full = fullest(logs, doses.frost, doses.scatter, seen)
     return PowerFit(curve, ends, exponent, error, known, flaking is not None, full, doses)
-
-
-def _weibull(
-    logs: Doubles, top: float, threshold: float, width: float, shape: float, toe: float
-) -> Doubles:
-    """Share of grains that broke: Weibull's law of brittle strength (1951), three parameters.
-
-    Grains differ in their threshold, which rounds the toe: excess = toe x ln(1 + e^(excess / toe)).
-    """
-    excess = toe * np.logaddexp(0.0, (10.0 ** (logs - threshold) - 1.0) / toe)
-    return np.asarray(top * -np.expm1(-np.power(excess / np.exp(width), shape)))
-
-
-def _first_guess(doses: Dose) -> list[float]:
-    top = max(0.05, float(np.percentile(doses.frost, 95)))
-    marked = doses.log_fluence[doses.frost > 0.05 * top]
-    low = float(marked.min()) if marked.size else float(doses.log_fluence.min())
-    return [top, low - 0.05, 0.0, 1.0, 0.1]
 
 
 def _shape(
     logs: Doubles, tones: Doubles, errors: Doubles, ends: Ends, start: list[float]
 ) -> Doubles:
-    from scipy.optimize import least_squares
+    def apart(figures: Doubles) -> Doubles:
+        return np.asarray((tone_of(weibull(logs, *figures), ends) - tones) / errors)
 
-    def apart(shape: Doubles) -> Doubles:
-        return np.asarray((tone_of(_weibull(logs, *shape), ends) - tones) / errors)
-
-    found = least_squares(
-        apart, np.clip(start, *_BOUNDS), bounds=_BOUNDS, loss="soft_l1", f_scale=2.0
-    )
-    return np.asarray(found.x)
+    return np.asarray(least(apart, start).x)
 
 
 def _reciprocity(doses: Dose, ends: Ends, start: list[float]) -> tuple[float, float]:
     """The exponent and its standard error; 0 and infinity when the strip has one speed."""
     if np.ptp(doses.log_speed) < 0.02:
         return 0.0, float("inf")
-    from scipy.optimize import least_squares
-
     tones = tone_of(doses.frost, ends)
     errors = np.hypot(tone_scatter(doses.frost, doses.scatter, ends), ELSEWHERE)
 
-    def apart(shape: Doubles) -> Doubles:
-        logs = doses.log_fluence + shape[5] * doses.log_speed
-        return np.asarray((tone_of(_weibull(logs, *shape[:5]), ends) - tones) / errors)
+    def apart(figures: Doubles) -> Doubles:
+        logs = doses.log_fluence + figures[5] * doses.log_speed
+        return np.asarray((tone_of(weibull(logs, *figures[:5]), ends) - tones) / errors)
 
-    bounds = ([*_BOUNDS[0], -MOST_RECIPROCITY], [*_BOUNDS[1], MOST_RECIPROCITY])
-    found = least_squares(
-        apart, np.clip([*start, 0.0], *bounds), bounds=bounds, loss="soft_l1", f_scale=2.0
-    )
+    found = least(apart, [*start, 0.0], (-MOST_RECIPROCITY, MOST_RECIPROCITY))
     weighted = found.jac
     normal = weighted.T @ weighted + 1e-9 * np.eye(6)
     worth = max(1.0, 2.0 * found.cost / max(1, len(doses) - 6))
@@ -202,12 +170,6 @@ def _reciprocity(doses: Dose, ends: Ends, start: list[float]) -> tuple[float, fl
     if exponent**2 < SIGNIFICANT * error**2:
         return 0.0, error
     return exponent, error
-
-
-def _kept(logs: Doubles, flaking: float) -> Doubles:
-    """Share of frost that stays on beyond the flaking fluence, as the response has it."""
-    beyond = np.maximum(logs - flaking, 0.0) / FLAKING_WIDTH
-    return np.asarray(1.0 / (1.0 + beyond * beyond))
 
 
 def _flaking(logs: Doubles, doses: Dose) -> float | None:
@@ -223,7 +185,7 @@ def _flaking(logs: Doubles, doses: Dose) -> float | None:
     candidates = np.linspace(places[peak] - 0.2, places[-1], 81)
     top = means[peak]
     costs = [
-        float(np.abs(top * _kept(sorted_logs[after], f) - frost[after]).sum()) for f in candidates
+        float(np.abs(top * kept(sorted_logs[after], f) - frost[after]).sum()) for f in candidates
     ]
     return float(10.0 ** candidates[int(np.argmin(costs))])
 

@@ -26,8 +26,8 @@ from tests.strip_parts import RUNS, TRUE, measured_on, strip_of
 SEEN = ends(GENERIC.light, BACKING, "light")
 
 
-FULL = max(knot.frost for knot in TRUE.knots)
-"""The fullest frost that this glass can have: what the fit calls 1."""
+FULL = 1.0
+"""The fullest frost that this glass can have, to which its logistic rises: what the fit calls 1."""
 
 
 def error_l(profile, true=TRUE, full=FULL):

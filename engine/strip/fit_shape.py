@@ -1,0 +1,82 @@
+"""The first shape of a characteristic curve: Weibull's law of brittle strength, and where it ends.
+
+Share of grains that broke: Weibull's law (1951), three parameters. Grains differ in their
+threshold, which rounds the toe: excess = toe x ln(1 + e^(excess / toe)).
+"""
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from engine.response import FLAKING_WIDTH
+
+Doubles = NDArray[np.float64]
+
+USUALLY_FULL, USUALLY_APART, MOST_FULL = 1.02, 0.02, 1.08
+"""How many times the frost that was seen the glass can have, and how far glasses differ in it:
+counts as one reading. Starting guesses. The last is what is believed at most."""
+OF_THE_TOP = 0.25
+"""Share of the fullest frost from which on readings tell of it. Darker ones, where the law fits
+worst, would bend it."""
+LEAST_ERROR = 0.004
+"""Of frost: what patches of one fluence differ by however well they are read."""
+_BOUNDS = ([0.01, -6.0, -4.0, 0.3, 0.005], [3.0, 3.0, 4.0, 5.0, 0.4])
+"""Fullest frost, log threshold, log width, shape, toe."""
+
+
+def weibull(
+    logs: Doubles, top: float, threshold: float, width: float, shape: float, toe: float
+) -> Doubles:
+    """Frost at log10 fluences; the threshold too is a log10, the width a natural logarithm."""
+    excess = toe * np.logaddexp(0.0, (10.0 ** (logs - threshold) - 1.0) / toe)
+    return np.asarray(top * -np.expm1(-np.power(excess / np.exp(width), shape)))
+
+
+def kept(logs: Doubles, flaking: float) -> Doubles:
+    """Share of frost that stays on beyond the log10 flaking fluence, as the response has it."""
+    beyond = np.maximum(logs - flaking, 0.0) / FLAKING_WIDTH
+    return np.asarray(1.0 / (1.0 + beyond * beyond))
+
+
+def first_guess(logs: Doubles, frost: Doubles) -> list[float]:
+    """Figures of the law to start from."""
+    top = max(0.05, float(np.percentile(frost, 95)))
+    marked = logs[frost > 0.05 * top]
+    low = float(marked.min()) if marked.size else float(logs.min())
+    return [top, low - 0.05, 0.0, 1.0, 0.1]
+
+
+def fullest(logs: Doubles, frost: Doubles, scatter: Doubles, seen: float) -> float:
+    """The fullest frost that the glass can have, in the readings' units; `seen` was reached.
+
+    No setting need reach it: below, grains are left over, and beyond, frost has begun to flake. The
+    law and the flaking fluence are fitted together, to readings of frost and not of tone.
+    """
+    told = frost > OF_THE_TOP * frost.max()
+    logs, frost, error = logs[told], frost[told], np.hypot(scatter[told], LEAST_ERROR)
+    start = [*first_guess(logs, frost), float(logs.max()) - 0.1]
+
+    def apart(figures: Doubles) -> Doubles:
+        found = weibull(logs, *figures[:5]) * kept(logs, float(figures[5]))
+        usual = (figures[0] / seen - USUALLY_FULL) / USUALLY_APART
+        return np.append((found - frost) / error, usual)
+
+    bounds = (float(logs.min()), float(logs.max()) + 0.1)
+    top = float(least(apart, start, bounds).x[0])
+    return min(max(top, seen), MOST_FULL * seen)
+
+
+def least(
+    apart: Callable[[Doubles], Doubles],
+    start: Sequence[float],
+    bounds: tuple[float, float] | None = None,
+) -> Any:
+    """SciPy's result of robust least squares for the law's figures; with bounds, for one more."""
+    # SciPy takes as long to import as Qt, and only measured curves need it.
+    from scipy.optimize import least_squares
+
+    low, high = ([*end, *([] if bounds is None else [bounds[n]])] for n, end in enumerate(_BOUNDS))
+    begin = np.clip(start, low, high)
+    return least_squares(apart, begin, bounds=(low, high), loss="soft_l1", f_scale=2.0)
