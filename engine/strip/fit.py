@@ -12,7 +12,14 @@ from engine.glass import ends
 from engine.strip.fit_curve import BAD_WEIGHT
 from engine.strip.fit_gains import GainFit, fit_gains, set_to
 from engine.strip.fit_lines import SpreadFit, fit_spread
-from engine.strip.fit_merge import as_doses, as_gains, merged_ends, merged_softness
+from engine.strip.fit_merge import (
+    as_doses,
+    as_gains,
+    full_of,
+    merged_ends,
+    merged_softness,
+    over_fullest,
+)
 from engine.strip.fit_power import PowerFit, doses_of, fit_power
 from engine.strip.fit_values import Measured, checked
 from shared.errors import InputError
@@ -64,8 +71,8 @@ def fit_profile(
     which the curve shows where no setting reached it.
 
     `earlier` is a measured profile of the same machine and glass that is refined: its points
-    count with their scatter beside the new ones. `only` names the one screen whose dot gain is
-    fitted. Raises InputError where too little was read or
+    count with their scatter beside the new ones, unless it says nothing of what they ask. `only`
+    names the one screen whose dot gain is fitted. Raises InputError where too little was read or
     the run is not there.
     """
     if not 0 <= run < len(strip.runs):
@@ -77,10 +84,14 @@ def fit_profile(
     )
     seen = ends(blank.light, BACKING, "light")
     doses = doses_of(strip, measured.values, blank, run)
+    then = 0.0 if earlier is None else full_of(earlier, doses)
+    earlier = earlier if then > 0.0 else None
     if earlier is not None:
-        doses = as_doses(earlier, doses, strip.runs[run].speed_mm_s)
+        doses = as_doses(earlier, doses, then, strip.runs[run].speed_mm_s)
     power = fit_power(doses, seen, run, blank.response.flaking_j_mm2)
-    light = light_with(planned.light, _over_fullest(measured.bare_over_full, power.full))
+    share = then / power.full
+    ratio = measured.bare_over_full
+    light = light_with(planned.light, None if ratio is None else over_fullest(ratio, power.full))
     knots: Any = power.knots()
     known = attrs.evolve(
         blank,
@@ -90,12 +101,12 @@ def fit_profile(
         doubt=Doubt(ends=_ends_error(strip, measured)),
     )
     if earlier is not None:
-        known = merged_ends(earlier, known, BACKING)
+        known = merged_ends(earlier, known, share, BACKING)
     spread = fit_spread(strip, measured.lines, known, power.full)
     if spread is not None:
         known = _softened(known, spread, earlier)
     seen = ends(known.light, BACKING, "light")
-    more = [] if earlier is None else as_gains(earlier, known)
+    more = [] if earlier is None else as_gains(earlier, known, share)
     gains = fit_gains(strip, measured.values, known, seen, run, power.full, more, only)
     bad = _bad(power, gains)
     points: Any = [fit.gains for fit in gains]
@@ -147,13 +158,6 @@ def light_with(light: Light, bare_over_full: float | None) -> Light:
             frost = min(max(bare / bare_over_full - (now.marked - frost), 0.01), 0.95)
             found = attrs.evolve(found, frost_reflectance=frost)
     return found
-
-
-def _over_fullest(bare_over_full: float | None, full: float) -> float | None:
-    """The ratio against the fullest frost, when it was measured against frost 1."""
-    if bare_over_full is None:
-        return None
-    return bare_over_full / (bare_over_full + (1.0 - bare_over_full) * full)
 
 
 def _response(response: Response, power: PowerFit) -> Response:

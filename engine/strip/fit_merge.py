@@ -4,7 +4,9 @@ import attrs
 import numpy as np
 
 from engine.glass import ends
+from engine.response import frost_of_fluence
 from engine.strip.fit_power import Dose
+from engine.strip.fit_shape import OF_THE_TOP
 from engine.strip.fit_values import LEAST_SCATTER
 from shared.errors import InputError
 from shared.profile import Gain, GlassProfile, Light
@@ -28,27 +30,39 @@ def check_refines(earlier: GlassProfile, planned: GlassProfile) -> None:
         )
 
 
-def as_doses(earlier: GlassProfile, doses: Dose, speed_mm_s: float) -> Dose:
-    """The readings with an earlier profile's points beside them."""
-    fullest = max((knot.frost for knot in earlier.knots), default=0.0)
-    if fullest <= 0.0:
-        return doses
+def full_of(earlier: GlassProfile, doses: Dose) -> float:
+    """What an earlier profile calls full frost, in the readings' units, by what it says of their
+    fluences; 0 where it says nothing, or that they leave no mark.
+
+    Its strip and this one may have reached different shares of what the glass can have.
+    """
+    last = max((knot.fluence_j_mm2 for knot in earlier.knots), default=0.0)
+    fluence = 10.0**doses.log_fluence
+    then = frost_of_fluence(fluence, earlier)
+    told = (fluence <= last) & (then > OF_THE_TOP * then.max(initial=0.0))
+    return float(np.median(doses.frost[told] / then[told])) if told.any() else 0.0
+
+
+def as_doses(earlier: GlassProfile, doses: Dose, full: float, speed_mm_s: float) -> Dose:
+    """The readings with an earlier profile's points beside them; `full` as `full_of` has it."""
     count = len(earlier.knots)
     speed = np.log10(earlier.setting.speed_mm_s / speed_mm_s)
     scatter = [max(k.scatter, LEAST_SCATTER) * EARLIER_DOUBT for k in earlier.knots]
-    top = (float(np.percentile(doses.frost, 98)) if len(doses) else 1.0) / fullest
     return Dose(
         np.concatenate([doses.patch, np.full(count, EARLIER)]),
         np.concatenate([doses.run, np.full(count, EARLIER)]),
         np.concatenate([doses.log_fluence, np.log10([k.fluence_j_mm2 for k in earlier.knots])]),
         np.concatenate([doses.log_speed, np.full(count, speed)]),
-        np.concatenate([doses.frost, top * np.array([k.frost for k in earlier.knots])]),
-        np.concatenate([doses.scatter, top * np.array(scatter)]),
+        np.concatenate([doses.frost, full * np.array([k.frost for k in earlier.knots])]),
+        np.concatenate([doses.scatter, full * np.array(scatter)]),
     )
 
 
-def as_gains(earlier: GlassProfile, profile: GlassProfile) -> list[tuple[str, Gain]]:
-    """An earlier profile's points of each screen, where it was burnt with the same setting."""
+def as_gains(earlier: GlassProfile, profile: GlassProfile, share: float) -> list[tuple[str, Gain]]:
+    """An earlier profile's points of each screen, where it was burnt with the same setting.
+
+    share: of the fullest frost that is known now, what the earlier profile calls full.
+    """
     then, now = earlier.setting, profile.setting
     pairs = (
         (then.power_max_pct, now.power_max_pct),
@@ -59,7 +73,14 @@ def as_gains(earlier: GlassProfile, profile: GlassProfile) -> list[tuple[str, Ga
     if any(abs(a - b) > SAME * max(a, b) for a, b in pairs):
         return []
     return [
-        (gains.screen, attrs.evolve(point, scatter=min(1.0, point.scatter * EARLIER_DOUBT)))
+        (
+            gains.screen,
+            Gain(
+                point.drive,
+                min(1.0, share * point.frost),
+                min(1.0, share * point.scatter * EARLIER_DOUBT),
+            ),
+        )
         for gains in earlier.gains
         for point in gains.points
         if point.drive > 0.0
@@ -92,10 +113,15 @@ def merged_softness(earlier: GlassProfile, found: GlassProfile) -> GlassProfile:
     )
 
 
-def merged_ends(earlier: GlassProfile, found: GlassProfile, backing: float) -> GlassProfile:
-    """The found profile with the ratio of the ends of both; the fullest frost stays as it was."""
+def merged_ends(
+    earlier: GlassProfile, found: GlassProfile, share: float, backing: float
+) -> GlassProfile:
+    """The found profile with the ratio of the ends of both; the fullest frost stays as it was.
+
+    share: as `as_gains` has it.
+    """
     ratio, error = merged(
-        _ratio(earlier.light, backing),
+        over_fullest(_ratio(earlier.light, backing), 1.0 / share),
         earlier.doubt.ends,
         _ratio(found.light, backing),
         found.doubt.ends,
@@ -104,6 +130,12 @@ def merged_ends(earlier: GlassProfile, found: GlassProfile, backing: float) -> G
     veil = earlier.light.veil_reflectance + ratio * now.marked - now.unmarked
     light = attrs.evolve(earlier.light, veil_reflectance=float(np.clip(veil, 0.0, 0.2)))
     return attrs.evolve(found, light=light, doubt=attrs.evolve(found.doubt, ends=error))
+
+
+def over_fullest(bare_over_frost: float, full: float) -> float:
+    """Light of bare glass over that of the fullest frost, from that over a lesser frost's: the
+    fullest is `full` times that much above bare glass."""
+    return bare_over_frost / (bare_over_frost + (1.0 - bare_over_frost) * full)
 
 
 def _ratio(light: Light, backing: float) -> float:

@@ -13,14 +13,14 @@ from engine.response import frost_of_fluence
 from engine.strip.fit import BACKING, fit_profile
 from engine.strip.fit_curve import _solve, fit_rising
 from engine.strip.fit_gains import set_to
-from engine.strip.fit_merge import check_refines, merged
+from engine.strip.fit_merge import check_refines, merged, over_fullest
 from engine.strip.fit_values import Measured, Value, frost_of_tone, tone_of
 from engine.strip.layout_steps import WEDGE_SCREENS
 from shared.errors import InputError
 from shared.profile import GENERIC, Response
 from shared.profile_file import dump_profile, load_profile
 from shared.recipe import Screen
-from shared.strip import Run
+from shared.strip import Run, Strip
 from tests.strip_parts import RUNS, TRUE, measured_on, strip_of
 
 SEEN = ends(GENERIC.light, BACKING, "light")
@@ -257,6 +257,30 @@ def test_a_second_strip_refines() -> None:
     assert np.median(second.power.curve.scatter) <= np.median(alone.power.curve.scatter)
     assert np.abs(error_l(second.profile)).mean() < np.abs(error_l(first)).mean()
     assert "refines" in second.profile.note
+
+
+def read(run: Run, noise: float) -> tuple[Strip, Measured]:
+    """A strip of one setting as a reader has it: its own solids are 1."""
+    strip = strip_of((run,), kinds=("diffusion", "mixed"))
+    measured = measured_on(strip, TRUE, noise)
+    full = np.median([v.frost for v in measured.values if strip.patches[v.patch].kind == "solid"])
+    values = [attrs.evolve(v, frost=v.frost / full) for v in measured.values]
+    ratio = over_fullest(0.05, full)
+    return strip, attrs.evolve(measured, values=tuple(values), bare_over_full=ratio)
+
+
+@pytest.mark.parametrize("powers", [(60.0, 45.0), (60.0, 35.0), (60.0, 28.0), (28.0, 60.0)])
+def test_strips_that_reach_unlike_shares_of_full_frost_refine_each_other(powers) -> None:
+    strips = [read(Run("a.png", most, 10.0, 300.0, (0.0, 0.0)), 0.004) for most in powers]
+    first = fit_profile(*strips[0], 0).profile
+    fit = fit_profile(*strips[1], 0, earlier=first)
+    assert not fit.bad
+    assert np.abs(error_l(fit.profile)).max() < 0.7
+    for kind in ("diffusion", "mixed"):
+        found = tone_curve(fit.profile, Screen(kind=kind), 0.1)
+        true = tone_curve(set_to(TRUE, strips[1][0].runs[0], 0.1), Screen(kind=kind), 0.1)
+        apart = lightness_of_mark(found.frost, SEEN) - lightness_of_mark(true.frost / FULL, SEEN)
+        assert np.abs(apart).max() < 0.8
 
 
 def test_an_earlier_profile_that_frosts_nothing_tells_nothing() -> None:
