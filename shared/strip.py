@@ -110,7 +110,8 @@ class Strip:
     profile: dict[str, Any] = attrs.field(factory=dict)
     """The glass profile that the strip was planned with; reading starts from its machine."""
     tones: tuple[float, ...] = attrs.field(default=(), converter=_as_tuple)
-    """How often each tone comes in the whole picture, at even looks from 0 to 1."""
+    """Shares of the whole picture in even steps of the look from 0 to 1; bare glass, look 0, is
+    left out, so that they sum to what is burnt."""
 
 
 def dump_strip(strip: Strip) -> str:

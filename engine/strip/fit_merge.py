@@ -39,7 +39,7 @@ def full_of(earlier: GlassProfile, doses: Dose) -> float:
     last = max((knot.fluence_j_mm2 for knot in earlier.knots), default=0.0)
     fluence = 10.0**doses.log_fluence
     then = frost_of_fluence(fluence, earlier)
-    told = (fluence <= last) & (then > OF_THE_TOP * then.max(initial=0.0))
+    told = (fluence <= 1.001 * last) & (then > OF_THE_TOP * then.max(initial=0.0))
     return float(np.median(doses.frost[told] / then[told])) if told.any() else 0.0
 
 

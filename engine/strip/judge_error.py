@@ -46,7 +46,7 @@ class Predicted:
     """For each tone of the picture, how far off it comes out on the mean: what cannot be reached,
     and what dots that follow a picture give less or more than on an even patch."""
     weight: Doubles
-    """How often each of the tones comes; sum 1."""
+    """How often each of the tones comes; what is missing to 1 is bare glass, which stays right."""
 
 
 def seen_lightness(frost: Floats, ends: glass.Ends, pitch_mm: float) -> Floats:

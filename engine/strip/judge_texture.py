@@ -29,7 +29,7 @@ def seen_texture(
     the screen that is judged. None where none of the run's own was read.
 
     ends: luminance of bare glass and of the fullest frost; full: the latter in the readings' units.
-    weight: how often each of even tones of the look comes; sum 1.
+    weight: how often each of even tones of the look comes.
     """
     kind = str(strip.screen.get("kind", "diffusion"))
     found = [
@@ -44,7 +44,7 @@ def seen_texture(
     texture = np.array([read.texture for _, read in found]) / full
     variance = np.square(_in_lightness(frost, texture, ends))
     near = nearness(middles(weight.size), looks, ALIKE) + 1e-9
-    return float(np.sqrt(weight @ (near @ variance / near.sum(axis=1))))
+    return float(np.sqrt(np.average(near @ variance / near.sum(axis=1), weights=weight)))
 
 
 def _tells(patch: Patch, run: int, kind: str) -> bool:

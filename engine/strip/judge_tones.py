@@ -11,12 +11,13 @@ EVEN_TONES = 32
 
 
 def tone_weights(tones: Sequence[float]) -> Doubles:
-    """How often each of even tones of the look comes; sum 1. All tones alike where none is known.
+    """How often each of even tones of the look comes; sum 1 or, where bare glass is left as it is,
+    less. All tones alike where none is known.
 
     tones: of the whole picture, as in a strip's description.
     """
-    weight = np.asarray(tones if sum(tones) > 0.0 else np.ones(EVEN_TONES), np.float64)
-    return np.asarray(weight / weight.sum())
+    known = sum(tones) > 0.0
+    return np.asarray(tones if known else np.full(EVEN_TONES, 1.0 / EVEN_TONES), np.float64)
 
 
 def middles(count: int) -> Doubles:

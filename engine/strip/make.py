@@ -9,11 +9,11 @@ from numpy.typing import NDArray
 
 from engine.flow import Flow, Prepared
 from engine.grid import overview
-from engine.measure import histogram
 from engine.output import Bitmap
 from engine.photo import Photo
 from engine.plate_bitmap import burn
 from engine.progress import Progress, unheard
+from engine.strip.judge_tones import EVEN_TONES
 from engine.strip.layout import lay_out
 from engine.strip.layout_area import Layout, Wish
 from engine.strip.layout_steps import WEDGE_SCREENS
@@ -31,7 +31,6 @@ from shared.strip import Strip
 CELL_LOOK = "cell-look.png"
 DEFAULT_SIZE_MM = (150.0, 200.0)
 MOST_NUMBER = 9999
-TONES = 32
 _OVERVIEW_SIDE = 400
 _SIDE_MM = (30.0, 1000.0)
 _WIDEST_MARGIN_MM = 200.0
@@ -161,7 +160,7 @@ def _tones(prepared: Prepared, recipe: Recipe) -> tuple[float, ...]:
     grid = overview(recipe.plate, _OVERVIEW_SIDE)
     flow = Flow(prepared)
     looks = flow.cover(recipe, grid).of(flow.look(recipe, grid))
-    counts = histogram(looks, TONES)
+    counts, _ = np.histogram(looks[looks > 0.0], EVEN_TONES, (0.0, 1.0))
     return tuple((counts / max(1, looks.size)).round(5).tolist())
 
 

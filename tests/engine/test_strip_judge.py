@@ -149,12 +149,25 @@ def test_the_picture_s_own_tones_count() -> None:
 def test_without_known_tones_all_are_alike() -> None:
     assert np.ptp(tone_weights(())) == 0.0
     assert tone_weights([0.0] * 4).sum() == pytest.approx(1.0)
-    assert tone_weights([1.0, 3.0]).tolist() == [0.25, 0.75]
+    assert tone_weights([0.25, 0.75]).tolist() == [0.25, 0.75]
+
+
+def test_bare_background_stays_right_whatever_the_least_power_marks() -> None:
+    setting = attrs.evolve(GENERIC.setting, power_max_pct=60.0, power_min_pct=20.0)
+    profile = attrs.evolve(GENERIC, setting=setting)
+    look = in_16_bits(np.full((60, 60), 0.4))
+    dark, half_bare = [1.0, *[0.0] * 31], [0.5, *[0.0] * 31]
+    errors = [
+        expected(predicted(look, profile, CONTINUOUS, 0.1, tone_weights(tones)), 0.2, 0.2)
+        for tones in (dark, half_bare)
+    ]
+    assert errors[1] > 2.0
+    assert errors[1] == pytest.approx(0.5 * errors[0])
 
 
 def test_light_tones_fall_short_of_frost_that_no_setting_reaches() -> None:
     look = in_16_bits(np.full((60, 60), 0.4))
-    tones = tone_weights([1.0] * 8)
+    tones = tone_weights([0.125] * 8)
     fluences = np.geomspace(0.05, 3.0, 60)
     frost = frost_of_fluence(fluences, GENERIC)
     profiles = [

@@ -241,14 +241,18 @@ def test_runs_of_a_strip_that_is_replaced_go_and_nothing_else_does(tmp_path, ast
     assert {"mine.png", name} <= there
 
 
-def test_the_strip_knows_the_tones_of_the_whole_picture(made):
+def test_the_strip_knows_the_tones_of_the_whole_picture_but_bare_glass(made):
     tones = np.array(made.strip.tones)
     assert tones.size == 32
-    assert tones.sum() == pytest.approx(1.0, abs=1e-3)
     flow, recipe = Flow(prepare(photo_from_array(skimage.data.astronaut(), "astronaut"))), Recipe()
     grid = overview(recipe.plate, 600)
     looks = flow.cover(recipe, grid).of(flow.look(recipe, grid))
-    assert tones[:8].sum() == pytest.approx((looks < 0.25).mean(), abs=0.02)
+    burnt = looks > 0.0
+    assert 0.85 < burnt.mean() < 0.95
+    assert tones.sum() == pytest.approx(burnt.mean(), abs=0.02)
+    for end in (1, 8, 31):
+        darker = (burnt & (looks < end / 32.0)).mean()
+        assert tones[:end].sum() == pytest.approx(darker, abs=0.02)
 
 
 def test_a_file_is_no_folder(tmp_path, made):
