@@ -30,9 +30,14 @@ def frost_of_fluence(fluence: Any, profile: GlassProfile) -> Doubles:
     dose = np.asarray(fluence, np.float64)
     logs = np.log10(np.maximum(dose, _TINY))
     rise = _measured(logs, profile) if profile.measured_curve else _logistic(logs, profile)
-    beyond = np.maximum(logs - np.log10(profile.response.flaking_j_mm2), 0.0) / FLAKING_WIDTH
-    frost = rise / (1.0 + beyond * beyond)
+    frost = rise / flaking_divisor(logs, float(np.log10(profile.response.flaking_j_mm2)))
     return np.where(dose > _TINY, np.clip(frost, 0.0, 1.0), 0.0)
+
+
+def flaking_divisor(logs: Doubles, flaking: float) -> Doubles:
+    """By how much flaking divides frost at log10 fluences, 1 up to the log10 flaking fluence."""
+    beyond = np.maximum(logs - flaking, 0.0) / FLAKING_WIDTH
+    return np.asarray(1.0 + beyond * beyond)
 
 
 @lru_cache(maxsize=16)

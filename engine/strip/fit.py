@@ -71,7 +71,7 @@ def fit_profile(
     which the curve shows where no setting reached it.
 
     `earlier` is a measured profile of the same machine and glass that is refined: its points
-    count with their scatter beside the new ones, unless it says nothing of what they ask. `only`
+    count with their scatter beside the new ones, unless it says nothing of their fluences. `only`
     names the one screen whose dot gain is fitted. Raises InputError where too little was read or
     the run is not there.
     """

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from engine.response import FLAKING_WIDTH
+from engine.response import flaking_divisor
 
 Doubles = NDArray[np.float64]
 
@@ -22,7 +22,7 @@ OF_THE_TOP = 0.25
 worst, would bend it."""
 LEAST_ERROR = 0.004
 """Of frost: what patches of one fluence differ by however well they are read."""
-_BOUNDS = ([0.01, -6.0, -4.0, 0.3, 0.005], [3.0, 3.0, 4.0, 5.0, 0.4])
+_BOUNDS = ((0.01, 3.0), (-6.0, 3.0), (-4.0, 4.0), (0.3, 5.0), (0.005, 0.4))
 """Fullest frost, log threshold, log width, shape, toe."""
 
 
@@ -36,8 +36,7 @@ def weibull(
 
 def kept(logs: Doubles, flaking: float) -> Doubles:
     """Share of frost that stays on beyond the log10 flaking fluence, as the response has it."""
-    beyond = np.maximum(logs - flaking, 0.0) / FLAKING_WIDTH
-    return np.asarray(1.0 / (1.0 + beyond * beyond))
+    return np.asarray(1.0 / flaking_divisor(logs, flaking))
 
 
 def first_guess(logs: Doubles, frost: Doubles) -> list[float]:
@@ -69,14 +68,12 @@ def fullest(logs: Doubles, frost: Doubles, scatter: Doubles, seen: float) -> flo
 
 
 def least(
-    apart: Callable[[Doubles], Doubles],
-    start: Sequence[float],
-    bounds: tuple[float, float] | None = None,
+    apart: Callable[[Doubles], Doubles], start: Sequence[float], *more: tuple[float, float]
 ) -> Any:
-    """SciPy's result of robust least squares for the law's figures; with bounds, for one more."""
+    """SciPy's result of robust least squares for the law's figures and `more`, by their bounds."""
     # SciPy takes as long to import as Qt, and only measured curves need it.
     from scipy.optimize import least_squares
 
-    low, high = ([*end, *([] if bounds is None else [bounds[n]])] for n, end in enumerate(_BOUNDS))
-    begin = np.clip(start, low, high)
-    return least_squares(apart, begin, bounds=(low, high), loss="soft_l1", f_scale=2.0)
+    bounds = np.transpose([*_BOUNDS, *more])
+    begin = np.clip(start, *bounds)
+    return least_squares(apart, begin, bounds=bounds, loss="soft_l1", f_scale=2.0)
