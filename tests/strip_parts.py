@@ -36,6 +36,11 @@ RUNS = (
 )
 
 
+def in_16_bits(shares):
+    """A look of shares from 0 to 1 as a cell's picture has it."""
+    return (np.clip(shares, 0, 1) * 65535).astype(np.uint16)
+
+
 def strip_of(
     runs: tuple[Run, ...] = RUNS,
     steps: int = 11,
