@@ -46,6 +46,9 @@ class Fit:
     spread: SpreadFit | None
     bad: tuple[int, ...]
     """Patches that disagree with the rest and were left out."""
+    unheard: bool
+    """Whether an earlier profile was left out, since it says nothing of the powers that were
+    read."""
 
     @property
     def curve_error(self) -> float:
@@ -85,7 +88,8 @@ def fit_profile(
     seen = ends(blank.light, BACKING, "light")
     doses = doses_of(strip, measured.values, blank, run)
     then = 0.0 if earlier is None else full_of(earlier, doses)
-    earlier = earlier if then > 0.0 else None
+    unheard = earlier is not None and then <= 0.0
+    earlier = None if unheard else earlier
     if earlier is not None:
         doses = as_doses(earlier, doses, then, strip.runs[run].speed_mm_s)
     power = fit_power(doses, seen, run, blank.response.flaking_j_mm2)
@@ -118,7 +122,7 @@ def fit_profile(
         name=_name(planned, strip, run),
         note=_note(strip, measured, len(bad), earlier),
     )
-    return Fit(profile, run, power, tuple(gains), spread, bad)
+    return Fit(profile, run, power, tuple(gains), spread, bad, unheard)
 
 
 def _softened(

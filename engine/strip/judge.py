@@ -82,7 +82,7 @@ class Judgement:
     @property
     def warnings(self) -> tuple[str, ...]:
         """Sentences that ask for another strip."""
-        return warnings_of(self.chosen.fit.power)
+        return warnings_of(self.chosen.fit)
 
 
 def judge(

@@ -5,7 +5,6 @@ from collections.abc import Sequence
 from engine.linearise import tone_curve
 from engine.strip.fit import Fit
 from engine.strip.fit_gains import screen_named
-from engine.strip.fit_power import PowerFit
 from engine.strip.judge_cell import CellFacts
 from shared.recipe import Screen
 from shared.strip import Strip
@@ -26,6 +25,12 @@ _WEAK = (
     "lower speed."
 )
 
+_UNHEARD = (
+    "The earlier profile says nothing of the powers that this strip shows, so it was left out and "
+    "what is known now rests on this strip alone. To refine it, burn a strip whose powers reach "
+    "into its own."
+)
+
 
 def judged_screen(strip: Strip) -> Screen:
     """The screen with which the cells were made, and by which settings are judged."""
@@ -43,9 +48,12 @@ def reason_of(strip: Strip, fit: Fit, cell: CellFacts | None) -> str:
     return " ".join([gravest, *_of_power(strip, fit)])
 
 
-def warnings_of(power: PowerFit) -> tuple[str, ...]:
-    """What to do where no setting of the strip is strong enough; nothing where one is."""
-    return () if power.growth < GROWS else (_WEAK.format(percent(power.growth)),)
+def warnings_of(fit: Fit) -> tuple[str, ...]:
+    """What to do where no setting of the strip is strong enough, and where it could not refine an
+    earlier profile."""
+    growth = fit.power.growth
+    weak = (_WEAK.format(percent(growth)),) if growth >= GROWS else ()
+    return (*weak, _UNHEARD) if fit.unheard else weak
 
 
 def _of_curve(strip: Strip, fit: Fit) -> Sequence[str]:

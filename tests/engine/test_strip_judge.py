@@ -188,6 +188,19 @@ def test_a_strip_of_weak_settings_asks_for_more_power(judged) -> None:
     assert report(found, strip)["warnings"] == list(found.warnings)
 
 
+def test_an_earlier_profile_of_other_powers_is_said_to_be_left_out(judged) -> None:
+    strip, measured, found = judged
+    earlier = found.profile
+    refined = judge(strip, measured, look(), earlier=earlier)
+    assert refined.warnings == ()
+    assert "refines" in refined.profile.note
+    knots = [attrs.evolve(knot, fluence_j_mm2=0.01 * knot.fluence_j_mm2) for knot in earlier.knots]
+    alone = judge(strip, measured, look(), earlier=attrs.evolve(earlier, knots=knots))
+    assert alone.profile == found.profile
+    assert "says nothing of the powers" in alone.warnings[0]
+    assert report(alone, strip)["warnings"] == list(alone.warnings)
+
+
 def test_learning_needs_something_to_learn_from(judged) -> None:
     strip, measured, _ = judged
     with pytest.raises(InputError, match="photo"):
