@@ -74,6 +74,12 @@ def look_up(values: Grey, table: NDArray[Any]) -> NDArray[Any]:
     return result
 
 
+def eight_bit(codes: NDArray[Any]) -> NDArray[np.uint8]:
+    """Codes of a picture as uint8, any shape: uint16 divided by 257 and rounded down, uint8 as
+    they are."""
+    return codes if codes.dtype == np.uint8 else np.asarray(codes // 257, np.uint8)
+
+
 def bands(rows: int, columns: int) -> Iterator[slice]:
     """Slices of rows that cover a picture in parts small enough to stay in the cache."""
     height = max(1, BAND_PIXELS // columns)

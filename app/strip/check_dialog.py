@@ -15,10 +15,11 @@ from app.strip.parts import Sentence, caption, prose, push
 from app.strip.photograph_page import DropTarget, ask_photo
 from app.strip.strip_photo import StripPhoto
 from engine import glass
+from engine.colour import eight_bit
 from engine.flow import Prepared
 from engine.plate_bitmap import burn
 from engine.strip.check import Check, check_piece, refined
-from engine.strip.check_map import REACH_L, difference_picture, eight_bit
+from engine.strip.check_map import REACH_L, difference_picture
 from engine.strip.photos import open_photos
 from shared.errors import RimetypeError
 from shared.profile import GlassProfile

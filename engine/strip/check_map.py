@@ -1,7 +1,5 @@
 """The lightness error of a finished piece as a picture."""
 
-from typing import Any
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -21,8 +19,3 @@ def difference_picture(check: Check) -> NDArray[np.uint8]:
     colour = same + np.where(share > 0.0, lighter - same, darker - same) * np.abs(share)
     colour[unknown] = UNKNOWN
     return np.asarray(np.rint(colour), np.uint8)
-
-
-def eight_bit(pixels: NDArray[Any]) -> NDArray[np.uint8]:
-    """A photo's codes as uint8, whatever they were: uint8 or uint16, any shape."""
-    return pixels if pixels.dtype == np.uint8 else np.asarray(pixels >> 8, np.uint8)

@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from engine.colour import LUMINANCE, curve_table, srgb_decode
+from engine.colour import LUMINANCE, curve_table, eight_bit, srgb_decode
 from engine.strip.find_corners import Points
 from engine.strip.find_view import View
 from shared.strip import Box
@@ -105,8 +105,7 @@ def straight_pixels(
 ) -> NDArray[np.uint8]:
     """A box of the photo as it is, seen straight on: rows x columns x 3, uint8, sRGB encoded."""
     size = (round(box.width_mm / pitch_mm), round(box.height_mm / pitch_mm))
-    seen = _seen_straight(pixels, view, box, size, pitch_mm)
-    return np.asarray(seen if seen.dtype == np.uint8 else seen // 257, np.uint8)
+    return eight_bit(_seen_straight(pixels, view, box, size, pitch_mm))
 
 
 def _seen_straight(

@@ -77,3 +77,10 @@ def test_bands_cover_every_row_once(rows: int, columns: int) -> None:
     for band in colour.bands(rows, columns):
         covered[band] += 1
     assert (covered == 1).all()
+
+
+def test_codes_of_sixteen_bits_become_eight() -> None:
+    deep = np.array([0, 256, 257, 65534, 65535], np.uint16)
+    np.testing.assert_array_equal(colour.eight_bit(deep), [0, 0, 1, 254, 255])
+    same = np.array([3, 200], np.uint8)
+    assert colour.eight_bit(same) is same

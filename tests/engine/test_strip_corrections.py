@@ -6,15 +6,7 @@ import pytest
 
 from engine.strip.cells import cell_picture, small_photo
 from engine.strip.check import Check
-from engine.strip.check_map import (
-    DARKER,
-    LIGHTER,
-    REACH_L,
-    SAME,
-    UNKNOWN,
-    difference_picture,
-    eight_bit,
-)
+from engine.strip.check_map import DARKER, LIGHTER, REACH_L, SAME, UNKNOWN, difference_picture
 from engine.strip.corrections import EYE, TYPED_SCATTER, Corrections, corrected, entries
 from engine.strip.fit_values import measured_of
 from engine.strip.read_result import PatchReading, Reading
@@ -134,13 +126,6 @@ def test_the_map_shows_lighter_darker_and_unknown_apart():
     np.testing.assert_allclose(row[4], half, atol=0.5)
     assert tuple(row[5]) == UNKNOWN
     assert np.mean(LIGHTER) > np.mean(SAME)
-
-
-def test_codes_of_sixteen_bits_become_eight():
-    deep = np.array([0, 255, 256, 65535], np.uint16)
-    np.testing.assert_array_equal(eight_bit(deep), [0, 0, 1, 255])
-    same = np.array([3, 200], np.uint8)
-    assert eight_bit(same) is same
 
 
 def test_corrections_are_values():
