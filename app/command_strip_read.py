@@ -76,6 +76,7 @@ def read_command(
     from engine import output as files
     from engine.strip import by_hand, judge_photo
     from engine.strip.photos import open_photos
+    from engine.strip.readings_file import read_readings
 
     _check_source(photo, readings, picture, darker_path)
     _check_targets((output, report, picture), (photo, darker_path), replace)
@@ -83,11 +84,7 @@ def read_command(
     look = judge_photo.read_look(strip_path.parent, strip)
     earlier = read_profile(profile_path) if profile_path else None
     opened = open_photos(photo, darker_path, limit_mp or DEFAULT_LIMIT_MP) if photo else None
-    typed = (
-        by_hand.typed(strip, judge_photo.parse_readings(_text(readings)), unit)
-        if readings
-        else None
-    )
+    typed = by_hand.typed(strip, read_readings(readings), unit) if readings else None
     with ProgressBar() as report_progress:
         learnt = judge_photo.learn(
             strip,
@@ -145,13 +142,6 @@ def _check_targets(
         raise OutputError("The picture is a PNG file; let its name end in .png.")
     for path, photo in product(wanted, photos):
         allowed_target(path, overwrite=replace, photo_path=photo)
-
-
-def _text(path: Path | None) -> str:
-    try:
-        return path.read_text(encoding="utf-8") if path is not None else ""
-    except (OSError, UnicodeDecodeError):
-        raise InputError(f"The readings {path} cannot be read; check the file's name.") from None
 
 
 def _told(output: Path, strip: Strip, reason: str, profile: GlassProfile) -> str:

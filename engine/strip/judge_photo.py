@@ -1,8 +1,4 @@
-"""From a strip's photo, or from readings in a file, to a judgement: what window and command share.
-
-A file of readings is text with one line a patch, `number,value`, patches counted from 1 in the
-strip's order; lines that begin with # are skipped.
-"""
+"""What window and command share: from a photo of the strip, or readings, to a judgement."""
 
 from pathlib import Path
 from typing import Any
@@ -107,26 +103,6 @@ def read_look(folder: Path, strip: Strip) -> NDArray[np.uint16]:
     """The look of a cell, uint16, rows x columns, from beside the strip's file."""
     pixels = open_photo(folder / strip.cell_look).pixels[:, :, 0]
     return pixels if pixels.dtype == np.uint16 else pixels.astype(np.uint16) * np.uint16(257)
-
-
-def parse_readings(text: str) -> dict[int, float]:
-    """Readings by patch, counted from 0, from a file's text. Raises InputError."""
-    found: dict[int, float] = {}
-    for number, line in enumerate(text.splitlines(), start=1):
-        words = line.split("#")[0].replace(";", ",").split(",")
-        if not any(word.strip() for word in words):
-            continue
-        try:
-            patch, value = int(words[0]), float(words[1])
-        except (ValueError, IndexError):
-            raise InputError(
-                f"Line {number} of the readings must hold a patch's number and its value, "
-                "such as 12,0.35."
-            ) from None
-        if patch - 1 in found:
-            raise InputError(f"Patch {patch} is read twice in the readings; keep one.")
-        found[patch - 1] = value
-    return found
 
 
 def report(learnt: Learnt) -> dict[str, Any]:

@@ -1,6 +1,5 @@
 """Readings typed in or judged by eye: the same profile, only coarser."""
 
-import attrs
 import numpy as np
 import pytest
 
@@ -9,7 +8,6 @@ from engine.glass import ends, lightness_of_mark
 from engine.response import frost_of_fluence
 from engine.strip.by_hand import by_eye, murray_davies, typed
 from engine.strip.fit import BACKING, fit_profile
-from engine.strip.judge_photo import parse_readings
 from shared.errors import InputError
 from shared.profile import GENERIC
 from shared.strip import Run
@@ -57,6 +55,7 @@ def test_every_unit_gives_the_same_curve(unit: str) -> None:
     measured = typed(strip, found, unit)
     assert curve_error(fit_profile(strip, measured, 0).profile) < 0.6
     assert (measured.bare_over_full is None) == (unit == "frost")
+    assert measured.lines == ()
 
 
 def test_frost_counts_from_the_setting_that_frosts_most() -> None:
@@ -127,12 +126,3 @@ def test_what_cannot_be_is_refused_in_words() -> None:
         by_eye(strip, dict.fromkeys(found, 9.0), (10.0, 20.0, 30.0, 40.0, 50.0))
     with pytest.raises(InputError, match="same step"):
         by_eye(strip, dict.fromkeys(found, 3.0), (10.0, 20.0, 30.0, 40.0, 50.0))
-
-
-def test_a_file_of_readings() -> None:
-    assert parse_readings("# by hand\n1,0.5\n\n3; 0.25 # second\n") == {0: 0.5, 2: 0.25}
-    with pytest.raises(InputError, match="Line 2"):
-        parse_readings("1,0.5\nsolid,1\n")
-    with pytest.raises(InputError, match="twice"):
-        parse_readings("1,0.5\n1,0.6\n")
-    assert attrs.asdict(typed(*readings("frost"), "frost"))["lines"] == ()
