@@ -14,6 +14,18 @@ from shared.strip import Strip
 
 UNITS = ("frost", "reflectance", "lightness", "density")
 """Frost, reflectance: shares from 0 to 1; CIE L* from 0 to 100; density: -log10 of reflectance."""
+_LIMITS = {
+    "frost": (
+        0.0,
+        1.2,
+        "frost runs from 0 on bare glass to 1 on solid patches, and to 1.2 at the very most",
+    ),
+    "reflectance": (0.0, 1.0, "reflectance lies between 0 and 1"),
+    "lightness": (0.0, 100.0, "CIE L* lies between 0 and 100"),
+    "density": (0.0, 5.0, "density lies between 0 and 5"),
+}
+_LEAST_SPAN = 0.01
+"""From bare to solid, in frost or reflectance."""
 TYPED_ERROR = 0.01
 """Standard error of a typed reading, as a share of the range from bare to full."""
 EYE_L = 1.0
@@ -37,13 +49,16 @@ def typed(
     """Readings of patches (number from 0) in one of UNITS.
 
     All but frost need at least one bare patch and one solid one among them, from which the ends
-    are taken. Raises InputError that says what is missing or impossible.
+    are taken; frost that has both must rise from one to the other. Raises InputError that says
+    what is missing or impossible.
     """
     if unit not in UNITS:
         raise InputError(f"Readings are in one of: {', '.join(UNITS)}; not in {unit}.")
     _check(strip, readings)
+    _within(readings, *_LIMITS[unit])
     if unit == "frost":
-        _within(readings, 0.0, 1.2, "frost lies between 0 and 1")
+        if {"bare", "solid"} <= {strip.patches[patch].kind for patch in readings}:
+            _ends(strip, readings)
         values = [Value(patch, float(frost), error) for patch, frost in readings.items()]
         return Measured(tuple(values), source="readings typed in")
     light = {patch: _reflectance(value, unit) for patch, value in readings.items()}
@@ -84,6 +99,16 @@ def by_eye(strip: Strip, steps: Mapping[int, float], scale_lightness: Sequence[f
 def _from_light(
     strip: Strip, light: Mapping[int, float], errors: Mapping[int, float], source: str
 ) -> Measured:
+    low, high = _ends(strip, light)
+    values = [
+        Value(patch, float(murray_davies(value, low, high)), errors[patch])
+        for patch, value in light.items()
+    ]
+    return Measured(tuple(values), (), low / high, source)
+
+
+def _ends(strip: Strip, light: Mapping[int, float]) -> tuple[float, float]:
+    """What bare glass shows, and the solid patches of the setting that frosts most."""
     bare = [value for patch, value in light.items() if strip.patches[patch].kind == "bare"]
     solid = [patch for patch in light if strip.patches[patch].kind == "solid"]
     if not bare or not solid:
@@ -94,25 +119,18 @@ def _from_light(
     runs = np.array([strip.patches[patch].run for patch in solid])
     high = float(medians(np.array([light[patch] for patch in solid]), runs).max())
     low = float(np.median(bare))
-    if high - low < 0.01:
+    if high - low < _LEAST_SPAN:
         raise InputError(
             "The solid patches are read no lighter than the bare ones; check the readings' order."
         )
-    values = [
-        Value(patch, float(murray_davies(value, low, high)), errors[patch])
-        for patch, value in light.items()
-    ]
-    return Measured(tuple(values), (), low / high, source)
+    return low, high
 
 
 def _reflectance(value: float, unit: str) -> float:
     if unit == "density":
-        _within({0: value}, 0.0, 5.0, "density lies between 0 and 5")
         return float(10.0**-value)
     if unit == "lightness":
-        _within({0: value}, 0.0, 100.0, "CIE L* lies between 0 and 100")
         return float(luminance_from_lightness(value))
-    _within({0: value}, 0.0, 1.0, "reflectance lies between 0 and 1")
     return float(value)
 
 
@@ -129,9 +147,9 @@ def _check(strip: Strip, readings: Mapping[int, float]) -> None:
 
 
 def _within(readings: Mapping[int, float], low: float, high: float, rule: str) -> None:
-    for value in readings.values():
+    for patch, value in readings.items():
         if not low <= value <= high:
-            raise InputError(f"A reading of {value:g} cannot be: {rule}.")
+            raise InputError(f"Patch {patch + 1} cannot read {value:g}: {rule}.")
 
 
 def _is_monotone(scale: NDArray[np.float64]) -> bool:

@@ -126,3 +126,22 @@ def test_what_cannot_be_is_refused_in_words() -> None:
         by_eye(strip, dict.fromkeys(found, 9.0), (10.0, 20.0, 30.0, 40.0, 50.0))
     with pytest.raises(InputError, match="same step"):
         by_eye(strip, dict.fromkeys(found, 3.0), (10.0, 20.0, 30.0, 40.0, 50.0))
+
+
+def test_a_reading_out_of_reach_names_its_patch_and_the_true_limit() -> None:
+    strip, found = readings("frost")
+    with pytest.raises(InputError, match=r"^Patch 4 cannot read 100: .* 1\.2 at the very most\.$"):
+        typed(strip, {**found, 3: 100.0}, "frost")
+    assert typed(strip, {**found, 3: 1.2}, "frost").values[3].frost == 1.2
+    strip, dense = readings("density")
+    with pytest.raises(InputError, match=r"^Patch 4 cannot read 7: density"):
+        typed(strip, {**dense, 3: 7.0}, "density")
+
+
+def test_frost_that_does_not_rise_from_bare_to_solid_is_refused() -> None:
+    strip, found = readings("frost")
+    for wrong in ({p: 1.0 - min(v, 1.0) for p, v in found.items()}, dict.fromkeys(found, 0.5)):
+        with pytest.raises(InputError, match="no lighter"):
+            typed(strip, wrong, "frost")
+    powers = {p: v for p, v in found.items() if strip.patches[p].kind != "bare"}
+    assert len(typed(strip, powers, "frost").values) == len(powers)
