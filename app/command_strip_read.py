@@ -2,14 +2,13 @@
 
 import json
 from datetime import datetime
-from itertools import product
 from pathlib import Path
 
 import click
 
 from app.command_options import limit_option, replace_option
 from app.command_plate import ProgressBar
-from shared.atomic import write_text
+from shared.atomic import allowed_target, spare, write_text
 from shared.errors import InputError, OutputError
 from shared.limits import DEFAULT_LIMIT_MP
 from shared.profile import GlassProfile
@@ -74,13 +73,19 @@ def read_command(
 ) -> int:
     """Read PHOTO, taken from the front on black, and fit the glass profile of the best setting."""
     from engine import output as files
-    from engine.strip import by_hand, judge_photo
+    from engine.strip import by_hand, judge_photo, make_files
     from engine.strip.photos import open_photos
     from engine.strip.readings_file import read_readings
 
     _check_source(photo, readings, picture, darker_path)
-    _check_targets((output, report, picture), (photo, darker_path), replace)
     strip = read_strip(strip_path)
+    strips_own = (strip_path, *make_files.files_of(strip, strip_path.parent))
+    sources: dict[Path | None, str] = dict.fromkeys(strips_own, "belongs to the strip")
+    sources |= dict.fromkeys((photo, darker_path), "is the photo itself")
+    sources |= {readings: "holds the readings"}
+    if profile_path is not None and profile_path.resolve() != output.resolve():
+        sources |= {profile_path: "is the earlier profile"}
+    _check_targets((output, report, picture), sources, replace)
     look = judge_photo.read_look(strip_path.parent, strip)
     earlier = read_profile(profile_path) if profile_path else None
     opened = open_photos(photo, darker_path, limit_mp or DEFAULT_LIMIT_MP) if photo else None
@@ -125,23 +130,27 @@ def _check_source(
         raise InputError("Give a photo of the strip, or a file of readings: one of the two.")
     if photo is None and picture is not None:
         raise InputError("There is no picture without a photo; leave --picture out.")
+    if picture is not None and picture.suffix.lower() != ".png":
+        raise OutputError("The picture is a PNG file; let its name end in .png.")
     if photo is None and darker is not None:
         raise InputError("A darker photo is read beside another one; give that photo first.")
 
 
 def _check_targets(
-    paths: tuple[Path | None, ...], photos: tuple[Path | None, ...], replace: bool
+    paths: tuple[Path | None, ...], sources: dict[Path | None, str], replace: bool
 ) -> None:
-    """Raise OutputError before any work when a file could not be written."""
-    from shared.atomic import allowed_target
+    """Raise OutputError before any work when a file could not be written, or is read.
 
+    sources: what to say of the files that are read.
+    """
     wanted = [path for path in paths if path is not None]
     if len({path.resolve() for path in wanted}) < len(wanted):
         raise OutputError("Two of the files to write have the same name; give each its own.")
-    if paths[2] is not None and paths[2].suffix.lower() != ".png":
-        raise OutputError("The picture is a PNG file; let its name end in .png.")
-    for path, photo in product(wanted, photos):
-        allowed_target(path, overwrite=replace, photo_path=photo)
+    for path in wanted:
+        for source, what in sources.items():
+            if source is not None:
+                spare(path, source, what)
+        allowed_target(path, overwrite=replace)
 
 
 def _told(output: Path, strip: Strip, reason: str, profile: GlassProfile) -> str:

@@ -67,11 +67,8 @@ def allowed_target(path: Path, *, overwrite: bool, photo_path: Path | None = Non
     """The file that writing to `path` would make or replace; OutputError when it must not be."""
     with _plain_sentences(path):
         real = Path(os.path.realpath(path))
-        if photo_path is not None and _same_file(real, photo_path):
-            raise OutputError(
-                f"{path.name} is the photo itself, which is never written over; "
-                "choose another name."
-            )
+        if photo_path is not None:
+            spare(path, photo_path, "is the photo itself")
         try:
             old = path.lstat() if not overwrite else real.lstat()
         except FileNotFoundError:
@@ -86,6 +83,16 @@ def allowed_target(path: Path, *, overwrite: bool, photo_path: Path | None = Non
         if not old.st_mode & 0o222:
             raise OutputError(f"{path.name} is protected from writing; choose another name.")
         return real
+
+
+def spare(path: Path, source: Path, what: str) -> None:
+    """Raise OutputError when `path` is the source, by whatever name or link.
+
+    what: says so of the path, as in "is the photo itself".
+    """
+    with _plain_sentences(path):
+        if _same_file(path, source):
+            raise OutputError(f"{path.name} {what} and is never written over; choose another name.")
 
 
 def read_back_differently(path: Path) -> WriteError:

@@ -10,7 +10,7 @@ from engine.strip.placement_sheet import placement_sheet
 from shared.atomic import allowed_target, write_atomically, write_text
 from shared.errors import InputError, OutputError
 from shared.profile_file import profile_from_data
-from shared.strip import dump_strip, read_strip
+from shared.strip import Strip, dump_strip, read_strip
 
 SHEET = "placement-sheet.pdf"
 STRIP = "strip.json"
@@ -29,8 +29,7 @@ def write_strip(
     Raises OutputError when the place cannot be used and WriteError when the writing failed.
     """
     strip = made.strip
-    bitmaps = [folder / run.file for run in strip.runs]
-    look, sheet, described = (folder / name for name in (strip.cell_look, SHEET, STRIP))
+    *bitmaps, look, sheet, described = files_of(strip, folder)
     check_folder(folder)
     for path in (*bitmaps, look, sheet, described):
         allowed_target(path, overwrite=overwrite, photo_path=photo_path)
@@ -48,6 +47,12 @@ def write_strip(
     for path in left_over.difference(bitmaps):
         path.unlink(missing_ok=True)
     return [*bitmaps, look, sheet, described]
+
+
+def files_of(strip: Strip, folder: Path) -> list[Path]:
+    """All that a strip is in its folder, strip.json last."""
+    names = [*(run.file for run in strip.runs), strip.cell_look, SHEET, STRIP]
+    return [folder / name for name in names]
 
 
 def _runs_of(described: Path) -> set[Path]:
