@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from PIL import BmpImagePlugin, Image, PngImagePlugin, TiffImagePlugin
 
 from engine import encode
-from shared.atomic import allowed_target, read_back_differently, write_atomically
+from shared.atomic import NewFile, allowed_target, read_back_differently, write_atomically
 from shared.errors import OutputError
 from shared.units import MM_PER_INCH, pixels_per_metre, ppi_from_pitch
 
@@ -119,6 +119,17 @@ def write_rgb8(
     return _write(codes, 8, pitch_mm, path, overwrite, photo_path)
 
 
+def bitmap_file(bitmap: Bitmap, path: Path) -> NewFile:
+    """A plate as a file that is still to be written; format and check as in `write_bitmap`."""
+    return _encoded(bitmap.pixels, bitmap.bits, bitmap.pitch_mm, path)[0]
+
+
+def grey16_file(look: NDArray[np.uint16], path: Path, pitch_mm: float) -> NewFile:
+    """A look, rows x columns, as a file that is still to be written, 16-bit grey PNG."""
+    _only_png(path)
+    return _encoded(look, 16, pitch_mm, path)[0]
+
+
 def read_resolution_mm(path: Path) -> tuple[float, float]:
     """Pitch across and down, in mm, as a file of ours states it."""
     with _DECODERS[path.suffix.lower()](path) as image:
@@ -133,13 +144,16 @@ def _write(
     overwrite: bool,
     photo_path: Path | None,
 ) -> Written:
-    suffix = path.suffix.lower()
-    if suffix not in PLATE_SUFFIXES:
-        raise OutputError(
-            f"{path.name} needs an extension that says the format; "
-            f"end it with one of {', '.join(PLATE_SUFFIXES)}."
-        )
+    _known_suffix(path)
     allowed_target(path, overwrite=overwrite, photo_path=photo_path)
+    file, stored_mm = _encoded(pixels, bits, pitch_mm, path)
+    write_atomically(path, file.data, overwrite=overwrite, photo_path=photo_path, check=file.check)
+    return Written(path, stored_mm, (stored_mm - pitch_mm) * max(pixels.shape[:2]))
+
+
+def _encoded(pixels: NDArray[Any], bits: int, pitch_mm: float, path: Path) -> tuple[NewFile, float]:
+    """The file with its check, and the pitch that it states, in mm."""
+    suffix = _known_suffix(path)
     if suffix == ".png":
         data = encode.png_bytes(pixels, bits, pitch_mm)
     elif suffix == ".bmp":
@@ -152,8 +166,17 @@ def _write(
         if not _holds(draft, suffix, pixels, bits, stored_mm):
             raise read_back_differently(path)
 
-    write_atomically(path, data, overwrite=overwrite, photo_path=photo_path, check=check)
-    return Written(path, stored_mm, (stored_mm - pitch_mm) * max(pixels.shape[:2]))
+    return NewFile(path, data, check), stored_mm
+
+
+def _known_suffix(path: Path) -> str:
+    suffix = path.suffix.lower()
+    if suffix not in PLATE_SUFFIXES:
+        raise OutputError(
+            f"{path.name} needs an extension that says the format; "
+            f"end it with one of {', '.join(PLATE_SUFFIXES)}."
+        )
+    return suffix
 
 
 def _only_png(path: Path) -> None:

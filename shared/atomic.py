@@ -4,16 +4,23 @@ import contextlib
 import errno
 import os
 import stat
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 
+import attrs
+
+from shared import drafts
 from shared.errors import OutputError, RimetypeError, WriteError
 
-_NO_NAMELESS_FILES = {errno.EOPNOTSUPP, errno.EISDIR, errno.EINVAL, errno.ENOSYS}
-_NO_LINKS = {errno.EPERM, errno.EOPNOTSUPP, errno.ENOSYS, errno.EMLINK}
 
-_ORDINARY = 0o666
-"""Permissions of a new file; the system takes away what the user's mask forbids."""
+@attrs.frozen
+class NewFile:
+    """A file that is to be written."""
+
+    path: Path
+    data: bytes
+    check: Callable[[Path], None] | None = None
+    """Called with a path at which the new bytes can be read; what it raises ends the writing."""
 
 
 def write_atomically(
@@ -40,17 +47,47 @@ def write_atomically(
     """
     with _plain_sentences(path):
         target = allowed_target(path, overwrite=overwrite, photo_path=photo_path)
-        with _draft(target.parent, data) as (draft, descriptor):
-            if draft.read_bytes() != data:
-                raise read_back_differently(path)
-            if check is not None:
-                check(draft)
+        file = NewFile(path, data, check)
+        with _checked_draft(file, target.parent) as (draft, descriptor):
             if overwrite:
-                _keep_permissions(draft, target)
-                _replace(draft, descriptor, target)
+                drafts.keep_permissions(draft, target)
+                drafts.replace(draft, descriptor, target)
             else:
-                _place_new(draft, descriptor, target)
-        _sync_folder(target.parent)
+                drafts.place_new(draft, descriptor, target)
+        drafts.sync_folder(target.parent)
+
+
+def write_together(
+    files: Iterable[NewFile], *, overwrite: bool, photo_path: Path | None = None
+) -> None:
+    """Write files of which each is worth something only with the others: all of them or none.
+
+    As `write_atomically`, but no file takes its name before the last one is checked. Then the old
+    files step aside, the last first, and the new ones take their names in order, so that where the
+    last file is there, all are. If one of them fails, the old ones come back. Each file is asked
+    for when the ones before it are on the disk.
+
+    Raises OutputError when a place cannot be used and WriteError when the writing failed.
+    """
+    with contextlib.ExitStack() as open_drafts:
+        ready = []
+        for file in files:
+            with _plain_sentences(file.path):
+                target = allowed_target(file.path, overwrite=overwrite, photo_path=photo_path)
+                draft = open_drafts.enter_context(_checked_draft(file, target.parent))
+                drafts.keep_permissions(draft[0], target)
+                ready.append((file.path, *draft, target))
+        with contextlib.ExitStack() as undo:
+            old = _step_aside(ready, undo) if overwrite else []
+            for path, draft_path, descriptor, target in ready:
+                with _plain_sentences(path):
+                    drafts.place_new(draft_path, descriptor, target)
+                    undo.callback(target.unlink)
+            undo.pop_all()
+        for aside in old:
+            aside.unlink()
+        for folder in {target.parent for *_, target in ready}:
+            drafts.sync_folder(folder)
 
 
 def write_text(
@@ -110,114 +147,30 @@ def _same_file(a: Path, b: Path) -> bool:
         return False
 
 
+def _step_aside(
+    ready: Sequence[tuple[Path, Path, int | None, Path]], undo: contextlib.ExitStack
+) -> list[Path]:
+    """Give the files that are to be replaced other names, the last first; returns these."""
+    old = []
+    for path, _, _, target in reversed(ready):
+        with _plain_sentences(path):
+            if allowed_target(path, overwrite=True).exists():
+                aside = drafts.draft_name(target.parent)
+                target.replace(aside)
+                undo.callback(aside.replace, target)
+                old.append(aside)
+    return old
+
+
 @contextlib.contextmanager
-def _draft(folder: Path, data: bytes) -> Iterator[tuple[Path, int | None]]:
-    """A file in the folder that holds the data and is gone at the end.
-
-    Comes as the path to read it by, and for a file without a name its descriptor.
-    """
-    descriptor = _open_nameless(folder)
-    if descriptor is not None:
-        try:
-            _write_all(descriptor, data)
-            yield _by_descriptor(descriptor), descriptor
-        finally:
-            os.close(descriptor)
-        return
-    draft = _draft_name(folder)
-    flags = os.O_CREAT | os.O_EXCL | os.O_WRONLY | getattr(os, "O_BINARY", 0)
-    descriptor = os.open(draft, flags, _ORDINARY)
-    try:
-        try:
-            _write_all(descriptor, data)
-        finally:
-            os.close(descriptor)
-        yield draft, None
-    finally:
-        draft.unlink(missing_ok=True)
-
-
-def _open_nameless(folder: Path) -> int | None:
-    """A file without a name, which the system itself removes, or None where there is no such."""
-    if not hasattr(os, "O_TMPFILE"):
-        return None
-    try:
-        descriptor = os.open(folder, os.O_TMPFILE | os.O_RDWR, _ORDINARY)
-    except OSError as error:
-        if error.errno in _NO_NAMELESS_FILES:
-            return None
-        raise
-    if _by_descriptor(descriptor).exists():
-        return descriptor
-    os.close(descriptor)
-    return None
-
-
-def _by_descriptor(descriptor: int) -> Path:
-    return Path(f"/proc/self/fd/{descriptor}")
-
-
-def _draft_name(folder: Path) -> Path:
-    return folder / f".rimetype-{os.urandom(8).hex()}.tmp"
-
-
-def _write_all(descriptor: int, data: bytes) -> None:
-    rest = memoryview(data)
-    while rest:
-        rest = rest[os.write(descriptor, rest) :]
-    os.fsync(descriptor)
-
-
-def _keep_permissions(draft: Path, target: Path) -> None:
-    """Whoever could read the old file, and nobody else, can read the new one."""
-    if target.exists():
-        draft.chmod(stat.S_IMODE(target.stat().st_mode))
-
-
-def _link(draft: Path, descriptor: int | None, name: Path) -> None:
-    """Give the draft another name; FileExistsError when something has that name."""
-    if descriptor is None:
-        os.link(draft, name)
-    else:
-        os.link(draft, name, src_dir_fd=descriptor)  # with a descriptor, links are followed
-
-
-def _replace(draft: Path, descriptor: int | None, target: Path) -> None:
-    if descriptor is None:
-        draft.replace(target)
-        return
-    named = _draft_name(target.parent)
-    _link(draft, descriptor, named)
-    try:
-        named.replace(target)
-    except OSError:
-        named.unlink()
-        raise
-
-
-def _place_new(draft: Path, descriptor: int | None, target: Path) -> None:
-    try:
-        _link(draft, descriptor, target)
-    except OSError as error:
-        if error.errno not in _NO_LINKS:
-            raise
-        # A disk without links, such as a memory card: claim the name first.
-        os.close(os.open(target, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
-        try:
-            draft.replace(target)
-        except OSError:
-            target.unlink()
-            raise
-
-
-def _sync_folder(folder: Path) -> None:
-    """Bring the name to the disk too, on systems and disks that have a way for it."""
-    with contextlib.suppress(OSError):
-        descriptor = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(descriptor)
-        finally:
-            os.close(descriptor)
+def _checked_draft(file: NewFile, folder: Path) -> Iterator[tuple[Path, int | None]]:
+    """As `drafts.draft_of`, read back and compared."""
+    with drafts.draft_of(folder, file.data) as (draft, descriptor):
+        if draft.read_bytes() != file.data:
+            raise read_back_differently(file.path)
+        if file.check is not None:
+            file.check(draft)
+        yield draft, descriptor
 
 
 @contextlib.contextmanager

@@ -2,12 +2,13 @@
 
 import os
 import re
+from collections.abc import Iterator
 from pathlib import Path
 
 from engine import output
 from engine.strip.make import Made
 from engine.strip.placement_sheet import placement_sheet
-from shared.atomic import allowed_target, write_atomically, write_text
+from shared.atomic import NewFile, allowed_target, write_together
 from shared.errors import InputError, OutputError
 from shared.profile_file import profile_from_data
 from shared.strip import Strip, dump_strip, read_strip
@@ -22,31 +23,33 @@ def write_strip(
 ) -> list[Path]:
     """Write a strip; the folder is made if it is missing. Returns the paths, strip.json last.
 
-    Nothing is written when one of the files is there already and may not be replaced. A folder
+    All files are written or none: whatever fails, a strip that was there stays whole. A folder
     with a strip.json holds the whole strip. Runs of a strip that is replaced, which the new one
     does not have, are taken away at the end.
 
     Raises OutputError when the place cannot be used and WriteError when the writing failed.
     """
-    strip = made.strip
-    *bitmaps, look, sheet, described = files_of(strip, folder)
+    paths = files_of(made.strip, folder)
     check_folder(folder)
-    for path in (*bitmaps, look, sheet, described):
+    for path in paths:
         allowed_target(path, overwrite=overwrite, photo_path=photo_path)
-    page = placement_sheet(strip, made.bitmaps, profile_from_data(strip.profile))
-    left_over = _runs_of(described) if overwrite else set()
-    if overwrite:
-        described.unlink(missing_ok=True)
-    for path, bitmap in zip(bitmaps, made.bitmaps, strict=True):
-        output.write_bitmap(bitmap, path, overwrite=overwrite, photo_path=photo_path)
-    output.write_grey16(
-        made.cell_look, look, strip.pitch_mm, overwrite=overwrite, photo_path=photo_path
-    )
-    write_atomically(sheet, page, overwrite=overwrite, photo_path=photo_path)
-    write_text(dump_strip(strip), described, overwrite=overwrite, photo_path=photo_path)
-    for path in left_over.difference(bitmaps):
+    left_over = _runs_of(paths[-1]).difference(paths) if overwrite else set()
+    write_together(_new_files(made, paths), overwrite=overwrite, photo_path=photo_path)
+    for path in left_over:
         path.unlink(missing_ok=True)
-    return [*bitmaps, look, sheet, described]
+    return paths
+
+
+def _new_files(made: Made, paths: list[Path]) -> Iterator[NewFile]:
+    """One by one, since a strip's bitmaps are large."""
+    *bitmaps, look, sheet, described = paths
+    strip = made.strip
+    for path, bitmap in zip(bitmaps, made.bitmaps, strict=True):
+        yield output.bitmap_file(bitmap, path)
+    yield output.grey16_file(made.cell_look, look, strip.pitch_mm)
+    page = placement_sheet(strip, made.bitmaps, profile_from_data(strip.profile))
+    yield NewFile(sheet, page)
+    yield NewFile(described, dump_strip(strip).encode())
 
 
 def files_of(strip: Strip, folder: Path) -> list[Path]:

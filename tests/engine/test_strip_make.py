@@ -1,6 +1,7 @@
 """The strip's bitmaps: only what was planned burns, right from the front; the files are true."""
 
 import re
+import shutil
 
 import attrs
 import cv2
@@ -18,7 +19,7 @@ from engine.strip.layout_area import Wish
 from engine.strip.make import Plan, make_strip
 from engine.strip.make_dots import window
 from engine.strip.make_files import SHEET, STRIP, write_strip
-from shared.errors import InputError, OutputError
+from shared.errors import InputError, OutputError, WriteError
 from shared.profile import GENERIC
 from shared.profile_file import profile_from_data
 from shared.recipe import Recipe
@@ -225,6 +226,29 @@ def test_nothing_is_written_over_unless_it_may(tmp_path, made):
     with pytest.raises(OutputError, match="the photo itself"):
         write_strip(made, tmp_path, overwrite=True, photo_path=tmp_path / made.strip.runs[1].file)
     assert not (tmp_path / STRIP).exists()
+
+
+def test_a_strip_that_cannot_be_written_costs_nothing(tmp_path, astronaut, made):
+    """By a limit on the size of files, which only the largest of them exceeds."""
+    resource = pytest.importorskip("resource", reason="limits of POSIX")
+    write_strip(made, tmp_path)
+    kept = {path: path.read_bytes() for path in tmp_path.iterdir()}
+    other = make(astronaut, attrs.evolve(PLAN, speeds=(310.0,)))
+    write_strip(other, tmp_path / "measured")
+    largest = max(path.stat().st_size for path in (tmp_path / "measured").iterdir())
+    shutil.rmtree(tmp_path / "measured")
+    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (largest - 1, hard))
+    try:
+        with pytest.raises(WriteError, match="no room left"):
+            write_strip(other, tmp_path, overwrite=True)
+        with pytest.raises(WriteError, match="no room left"):
+            write_strip(other, tmp_path / "new")
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
+    assert not list((tmp_path / "new").iterdir())
+    (tmp_path / "new").rmdir()
+    assert {path: path.read_bytes() for path in tmp_path.iterdir()} == kept
 
 
 def test_runs_of_a_strip_that_is_replaced_go_and_nothing_else_does(tmp_path, astronaut, made):
