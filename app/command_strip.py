@@ -38,7 +38,7 @@ strip_group.add_command(read_command)
 @click.argument("photo", type=_PATH, required=False)
 @click.option(
     "-o", "--output", "folder", required=True, type=_PATH, metavar="FOLDER",
-    help="Where to write the runs, the placement sheet and strip.json.",
+    help="Where to write the runs, the placement sheet, readings.csv and strip.json.",
 )  # fmt: skip
 @click.option(
     "--power", metavar="MAX/MIN,...", help="Pairs of greatest and least power in %: 60/15,45/12."

@@ -49,7 +49,8 @@ _UNITS = ("frost", "reflectance", "lightness", "density")
 )  # fmt: skip
 @click.option(
     "--readings", type=_PATH, metavar="FILE",
-    help="Without a photo: lines of patch number, value.",
+    help="Without a photo: the readings.csv that lies beside the strip, with one value filled in "
+    "for each patch that was read.",
 )  # fmt: skip
 @click.option(
     "--unit", type=click.Choice(_UNITS), default="frost", show_default=True,

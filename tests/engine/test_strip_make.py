@@ -18,7 +18,8 @@ from engine.strip.layout import lay_out
 from engine.strip.layout_area import Wish
 from engine.strip.make import Plan, make_strip
 from engine.strip.make_dots import window
-from engine.strip.make_files import SHEET, STRIP, write_strip
+from engine.strip.make_files import READINGS, SHEET, STRIP, write_strip
+from engine.strip.readings_file import fill_in
 from shared.errors import InputError, OutputError, WriteError
 from shared.profile import GENERIC
 from shared.profile_file import profile_from_data
@@ -249,6 +250,23 @@ def test_a_strip_that_cannot_be_written_costs_nothing(tmp_path, astronaut, made)
     assert not list((tmp_path / "new").iterdir())
     (tmp_path / "new").rmdir()
     assert {path: path.read_bytes() for path in tmp_path.iterdir()} == kept
+
+
+def test_readings_that_were_filled_in_outlive_another_strip(tmp_path, astronaut, made):
+    other = make(astronaut, attrs.evolve(PLAN, speeds=(310.0,)))
+    readings = tmp_path / READINGS
+    write_strip(made, tmp_path)
+    write_strip(other, tmp_path, overwrite=True)
+    assert readings.read_text() == fill_in(other.strip)
+    readings.write_text(readings.read_text().replace("3;;", "3;0,4;"))
+    kept = {path: path.read_bytes() for path in tmp_path.iterdir()}
+    for again in (made, other):
+        with pytest.raises(OutputError, match=r"readings\.csv was filled in"):
+            write_strip(again, tmp_path, overwrite=True)
+    assert {path: path.read_bytes() for path in tmp_path.iterdir()} == kept
+    readings.unlink()
+    write_strip(made, tmp_path, overwrite=True)
+    assert readings.read_text() == fill_in(made.strip)
 
 
 def test_runs_of_a_strip_that_is_replaced_go_and_nothing_else_does(tmp_path, astronaut, made):

@@ -4,8 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from engine.strip.readings_file import parse_readings, read_readings
+from engine.strip.readings_file import fill_in, parse_readings, read_readings
 from shared.errors import InputError
+from tests import strip_in_a_folder as strips
 
 
 @pytest.mark.parametrize(
@@ -47,3 +48,39 @@ def test_a_file_that_cannot_be_read_is_told(tmp_path: Path) -> None:
     (tmp_path / "wide.csv").write_text("1;0,5\n", encoding="utf-16")
     with pytest.raises(InputError, match="no plain text in UTF-8"):
         read_readings(tmp_path / "wide.csv")
+
+
+@pytest.mark.parametrize("line", ["12;", "12,", "12;;# solid", "12\t\t"])
+def test_a_patch_without_a_value_is_skipped(line: str) -> None:
+    assert parse_readings(f"1;1\n{line}\n") == {0: 1.0}
+
+
+@pytest.mark.parametrize(
+    ("empty", "value"), [(";;", ";0,25;"), (";;", ";0.25;"), (";;", ",0.25,"), (";;", "\t0,25\t")]
+)
+def test_the_file_to_fill_in_is_read_as_it_was_filled_in(empty: str, value: str) -> None:
+    """By hand, or by a spreadsheet that puts its own mark between cells."""
+    strip = strips.made().strip
+    plain = fill_in(strip)
+    assert parse_readings(plain) == {}
+    read = [n for n, patch in enumerate(strip.patches) if patch.kind != "lines"]
+    assert parse_readings(plain.replace(empty, value)) == dict.fromkeys(read, 0.25)
+
+
+def test_the_file_to_fill_in_counts_as_the_strip_and_its_words_say() -> None:
+    strip = strips.made().strip
+    lines = [line for line in fill_in(strip).splitlines() if " at " in line]
+    assert len(lines) == len(strip.patches)
+    places = []
+    for number, (line, patch) in enumerate(zip(lines, strip.patches, strict=True), start=1):
+        assert line.startswith((f"{number};;# ", f"# {number} has no tone"))
+        word = {"bare": "bare glass", "screen": patch.screen}.get(patch.kind, patch.kind)
+        assert f" {word}" in line
+        across, down = line.rsplit(" at ", 1)[1].removesuffix(" mm").split(" and ")
+        assert float(across) == pytest.approx(patch.box.left_mm + patch.box.width_mm / 2, abs=0.051)
+        assert float(down) == pytest.approx(patch.box.top_mm + patch.box.height_mm / 2, abs=0.051)
+        places.append((float(down), float(across)))
+        assert (f"of setting {patch.run + 1} (" in line) == (patch.kind != "bare")
+    assert places == sorted(places)
+    assert "row by row from the top left as the strip is seen from the front" in fill_in(strip)
+    assert "," not in fill_in(strip)
