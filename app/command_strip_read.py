@@ -53,8 +53,7 @@ _UNITS = ("frost", "reflectance", "lightness", "density")
     "for each patch that was read.",
 )  # fmt: skip
 @click.option(
-    "--unit", type=click.Choice(_UNITS), default="frost", show_default=True,
-    help="What the readings are.",
+    "--unit", type=click.Choice(_UNITS), help="What the readings are; frost unless given.",
 )  # fmt: skip
 @replace_option
 @limit_option
@@ -68,7 +67,7 @@ def read_command(
     profile_path: Path | None,
     choose: int | None,
     readings: Path | None,
-    unit: str,
+    unit: str | None,
     replace: bool,
     limit_mp: float | None,
 ) -> int:
@@ -78,7 +77,7 @@ def read_command(
     from engine.strip.photos import open_photos
     from engine.strip.readings_file import read_readings
 
-    _check_source(photo, readings, picture, darker_path)
+    _check_source(photo, readings, picture, darker_path, unit)
     strip = read_strip(strip_path)
     strips_own = (strip_path, *make_files.files_of(strip, strip_path.parent))
     sources: dict[Path | None, str] = dict.fromkeys(strips_own, "belongs to the strip")
@@ -90,7 +89,7 @@ def read_command(
     look = judge_photo.read_look(strip_path.parent, strip)
     earlier = read_profile(profile_path) if profile_path else None
     opened = open_photos(photo, darker_path, limit_mp or DEFAULT_LIMIT_MP) if photo else None
-    typed = by_hand.typed(strip, read_readings(readings), unit) if readings else None
+    typed = by_hand.typed(strip, read_readings(readings), unit or _UNITS[0]) if readings else None
     with ProgressBar() as report_progress:
         learnt = judge_photo.learn(
             strip,
@@ -125,10 +124,16 @@ def read_command(
 
 
 def _check_source(
-    photo: Path | None, readings: Path | None, picture: Path | None, darker: Path | None
+    photo: Path | None,
+    readings: Path | None,
+    picture: Path | None,
+    darker: Path | None,
+    unit: str | None,
 ) -> None:
     if (photo is None) == (readings is None):
         raise InputError("Give a photo of the strip, or a file of readings: one of the two.")
+    if photo is not None and unit is not None:
+        raise InputError("A photo has no unit, only readings have one; leave --unit out.")
     if photo is None and picture is not None:
         raise InputError("There is no picture without a photo; leave --picture out.")
     if picture is not None and picture.suffix.lower() != ".png":

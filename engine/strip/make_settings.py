@@ -12,6 +12,8 @@ Pair = tuple[float, float]
 """Greatest and least power, %."""
 
 MOST_RUNS = 24
+LEAST_SPAN = 1.25
+"""Greatest over least power: wedges between powers that lie closer tell nothing of the glass."""
 _STRONGER, _WEAKER = 1.3, 0.75
 _LIFTS = (1.0, 1.25, 1.5)
 _FASTER = 1.6
@@ -31,7 +33,8 @@ def default_pairs(profile: GlassProfile) -> tuple[Pair, ...]:
     ]
     pairs = [(min(_round(most), 100.0), max(_round(low), floor)) for most, low in wanted]
     pairs[0] = (start.power_max_pct, least)
-    return tuple(dict.fromkeys(pair for pair in pairs if pair[0] > pair[1]))
+    steps = [pair for pair in pairs[1:] if pair[0] >= LEAST_SPAN * pair[1]]
+    return tuple(dict.fromkeys([pairs[0], *steps]))
 
 
 def default_speeds(profile: GlassProfile) -> tuple[float, ...]:
@@ -100,6 +103,18 @@ def _check_powers(most: float, least: float, machine: Machine) -> None:
             f"The least power of {most:g}/{least:g} lies below the firing floor of {floor:g} %, "
             "where the tube does not fire; raise it, or say the machine's true floor."
         )
+    _check_span(most, least, floor)
+
+
+def _check_span(most: float, least: float, floor: float) -> None:
+    if most >= LEAST_SPAN * least:
+        return
+    lower = math.floor(10.0 * most / LEAST_SPAN) / 10.0
+    such = (most, lower) if lower >= floor else (math.ceil(10.0 * LEAST_SPAN * floor) / 10.0, floor)
+    raise InputError(
+        f"In {most:g}/{least:g} the powers lie too close together to learn from; make the "
+        f"greatest at least {LEAST_SPAN:g} times the least, such as {such[0]:g}/{such[1]:g}."
+    )
 
 
 def _check_speed(speed: float, machine: Machine) -> None:

@@ -76,6 +76,7 @@ def test_a_second_strip_does_not_overwrite_the_first(tmp_path, capsys):
         (["--power", "60/x"], "--power 60/x holds something that is no number"),
         (["--power", "60"], "pairs of greatest and least power"),
         (["--power", "10/60"], "write the greatest first"),
+        (["--power", "60/59.9"], "too close together to learn from; make the greatest at least"),
         (["--power", "60/9"], "firing floor of 10 %"),
         (["--power", "60/12", "--floor", "13"], "firing floor of 13 %"),
         (["--speed", "9000"], "beyond this machine's"),

@@ -82,3 +82,18 @@ def test_a_profile_is_refined_in_place_but_no_report_takes_its_place(folder, cap
     assert read_profile(glass) == first
     assert read(folder, "-o", glass, *earlier) == 0
     assert "refines" in read_profile(glass).note
+
+
+def test_a_unit_without_readings_is_refused(folder, capsys):
+    words = ["--strip", folder / "strip.json", "-o", folder / "glass.json", "--unit", "density"]
+    assert run(["strip", "read", "photo.jpg", *map(str, words)]) == 2
+    assert "leave --unit out" in capsys.readouterr().err
+
+
+def test_readings_are_frost_unless_another_unit_is_given(folder, capsys):
+    assert read(folder, "-o", folder / "glass.json") == 0
+    assert read(folder, "-o", folder / "same.json", "--unit", "frost") == 0
+    assert (folder / "same.json").read_bytes() == (folder / "glass.json").read_bytes()
+    capsys.readouterr()
+    assert read(folder, "-o", folder / "other.json", "--unit", "density") == 2
+    assert "no lighter" in capsys.readouterr().err

@@ -13,6 +13,7 @@ from engine.strip.make_settings import (
     default_speeds,
     profile_of_run,
 )
+from shared.errors import InputError
 from shared.profile import GENERIC, Gain, ScreenGains
 from shared.profile_file import starting_guesses
 from shared.recipe import Recipe
@@ -38,6 +39,31 @@ def test_steps_stay_within_the_limits_of_a_machine_at_its_ends():
     runs = checked_runs(default_pairs(profile), default_speeds(profile), profile)
     assert all(55.0 <= run.power_min_pct < run.power_max_pct <= 100.0 for run in runs)
     assert all(run.speed_mm_s <= 300.0 for run in runs)
+
+
+@pytest.mark.parametrize(
+    ("pair", "floor", "such"),
+    [
+        ((60.0, 59.9), 10.0, "60/48"),
+        ((61.0, 60.0), 10.0, "61/48.8"),
+        ((60.0, 50.0), 50.0, "62.5/50"),
+    ],
+)
+def test_powers_that_lie_close_together_are_refused_with_a_pair_that_serves(pair, floor, such):
+    machine = attrs.evolve(GENERIC.machine, firing_floor_pct=floor)
+    profile = attrs.evolve(GENERIC, machine=machine)
+    with pytest.raises(InputError, match=f"at least 1.25 times the least, such as {such}"):
+        checked_runs((pair,), (300.0,), profile)
+    wide = tuple(float(power) for power in such.split("/"))
+    assert len(checked_runs((wide,), (300.0,), profile)) == 1
+
+
+def test_steps_around_a_setting_span_enough_even_near_the_firing_floor():
+    machine = attrs.evolve(GENERIC.machine, firing_floor_pct=36.0)
+    profile = attrs.evolve(GENERIC, machine=machine)
+    pairs = default_pairs(profile)
+    assert pairs == ((45.0, 36.0), (58.0, 45.0))
+    assert checked_runs(pairs, default_speeds(profile), profile)
 
 
 def test_the_profiles_own_setting_is_burnt_first():
