@@ -1,7 +1,9 @@
 """A page of paper as pixels: text that wraps, tables, pictures; saved as PDF."""
 
 import io
+from collections.abc import Sequence
 from functools import lru_cache
+from itertools import accumulate
 
 import numpy as np
 from numpy.typing import NDArray
@@ -74,6 +76,20 @@ def wrapped(text: str, width: float, size: float) -> list[str]:
         else:
             lines.append(word)
     return lines
+
+
+def columns(
+    rows: Sequence[Sequence[str]], width: float, size: float, gap: float
+) -> tuple[float, list[float]]:
+    """Where the columns of a table begin, in mm from its left, as wide as their widest text.
+
+    Comes after the height of its font: `size`, or less where the table would be wider than
+    `width`. The gap shrinks with it.
+    """
+    widths = [max(text_width(text, size) for text in column) for column in zip(*rows, strict=True)]
+    scale = min(1.0, width / (sum(widths) + gap * (len(widths) - 1)))
+    lefts = accumulate((scale * (wide + gap) for wide in widths[:-1]), initial=0.0)
+    return scale * size, list(lefts)
 
 
 def text_width(text: str, size: float) -> float:

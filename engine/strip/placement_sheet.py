@@ -5,7 +5,7 @@ from numpy.typing import NDArray
 
 from engine.kinematics import plate_time_s
 from engine.output import Bitmap
-from engine.strip.placement_page import A4_MM, Page
+from engine.strip.placement_page import A4_MM, Page, columns
 from shared.paths import RESOURCES
 from shared.profile import GlassProfile
 from shared.strip import Strip
@@ -13,8 +13,8 @@ from shared.strip import Strip
 _EDGE = 14.0
 _TEXT, _SMALL, _TITLE = 3.4, 2.9, 6.5
 _PICTURE_WIDTH, _PICTURE_HEIGHT = 76.0, 116.0
-_COLUMNS = (("Run", 0.0), ("Greatest", 8.0), ("Least", 23.0), ("Speed", 34.0), ("About", 51.0))
-_FILE_COLUMN = 63.0
+_COLUMNS = ("Run", "Greatest", "Least", "Speed", "About", "File")
+_COLUMN_GAP = 2.5
 _TABLE_GAP = 5.0
 
 
@@ -110,26 +110,30 @@ def _table(
     page: Page, strip: Strip, bitmaps: tuple[Bitmap, ...], profile: GlassProfile, top: float
 ) -> float:
     left, right = _EDGE + _PICTURE_WIDTH + _TABLE_GAP, A4_MM[0] - _EDGE
-    y = top + _TEXT
-    for name, offset in _COLUMNS:
-        page.text(left + offset, y, name, _SMALL, bold=True)
-    page.text(left + _FILE_COLUMN, y, "File", _SMALL, bold=True)
-    page.line(left, y + 1.3, right, y + 1.3)
+    rows = [_COLUMNS]
     for number, (run, bitmap) in enumerate(zip(strip.runs, bitmaps, strict=True)):
-        y += 5.2
         minutes = max(1, round(run_time_s(strip, number, bitmap, profile) / 60.0))
-        cells = (
-            str(number + 1),
-            f"{run.power_max_pct:g} %",
-            f"{run.power_min_pct:g} %",
-            f"{run.speed_mm_s:g} mm/s",
-            f"{minutes} min",
+        rows.append(
+            (
+                str(number + 1),
+                f"{run.power_max_pct:g} %",
+                f"{run.power_min_pct:g} %",
+                f"{run.speed_mm_s:g} mm/s",
+                f"{minutes} min",
+                run.file,
+            )
         )
-        for text, (_, offset) in zip(cells, _COLUMNS, strict=True):
-            page.text(left + offset, y, text, _SMALL)
-        page.text(left + _FILE_COLUMN, y, run.file, _SMALL)
-    page.line(left, y + 1.6, right, y + 1.6)
-    return y + 1.6
+    size, lefts = columns(rows, right - left, _SMALL, _COLUMN_GAP)
+    y = top + _TEXT
+    for number, row in enumerate(rows):
+        for text, offset in zip(row, lefts, strict=True):
+            page.text(left + offset, y, text, size, bold=not number)
+        if not number:
+            page.line(left, y + 1.3, right, y + 1.3)
+        y += 5.2
+    y += 1.6 - 5.2
+    page.line(left, y, right, y)
+    return y
 
 
 def _picture(

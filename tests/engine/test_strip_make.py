@@ -1,5 +1,6 @@
 """The strip's bitmaps: only what was planned burns, right from the front; the files are true."""
 
+import itertools
 import re
 import shutil
 
@@ -331,6 +332,37 @@ def test_the_sheet_holds_a_table_of_any_length(made, count):
     page = placement_page.Page()
     y = placement_sheet.laid_out(page, strip, made.bitmaps[:1] * count, GENERIC)
     assert y < placement_page.A4_MM[1] - 8.0
+
+
+class NotedPage(placement_page.Page):
+    """A page that keeps where its single lines of text lie."""
+
+    def __init__(self):
+        super().__init__()
+        self.noted = []
+
+    def text(self, x, y, text, size, **how):
+        """As the page's own."""
+        self.noted.append((y, x, x + placement_page.text_width(text, size), text))
+        super().text(x, y, text, size, **how)
+
+
+@pytest.mark.parametrize(
+    ("most", "least", "speed"),
+    [(60.0, 15.0, 300.0), (60.55, 15.25, 300.25), (100.0, 15.1234, 1234.56)],
+)
+def test_no_text_of_the_table_meets_another_or_the_edge(made, most, least, speed):
+    name = f"run01_{most:g}-{least:g}_{speed:g}.png"
+    run = attrs.evolve(
+        made.strip.runs[0], file=name, power_max_pct=most, power_min_pct=least, speed_mm_s=speed
+    )
+    strip = attrs.evolve(made.strip, runs=(run,) * 2)
+    page = NotedPage()
+    placement_sheet.laid_out(page, strip, made.bitmaps[:1] * 2, GENERIC)
+    assert {name, f"{speed:g} mm/s", f"{most:g} %"} <= {text for *_, text in page.noted}
+    assert all(end <= placement_page.A4_MM[0] - 13.5 for _, _, end, _ in page.noted)
+    for above, below in itertools.pairwise(sorted(page.noted)):
+        assert above[0] != below[0] or above[2] + 1.0 <= below[1]
 
 
 def test_the_sheet_carries_the_cautions():
