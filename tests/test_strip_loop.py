@@ -107,6 +107,7 @@ def test_the_report_names_the_setting_that_the_profile_has(learnt: Path) -> None
     assert len(report["ranking"]) == 2
     assert profile.origin == "measured"
     assert "photo.jpg" in profile.note
+    assert f"; {report['fit']['patches_read']} patches read" in profile.note
     with Image.open(learnt / "seen.png") as picture:
         assert picture.mode == "RGB"
 

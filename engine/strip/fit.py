@@ -196,7 +196,7 @@ def _note(strip: Strip, measured: Measured, bad: int, earlier: GlassProfile | No
     words = f"Test strip {strip.number}"
     if measured.source:
         words += f", {measured.source}"
-    words += f"; {len(measured.values)} patches read"
+    words += f"; {measured.patches_read} patches read"
     if bad:
         words += f", {bad} of them left out"
     if earlier is not None:

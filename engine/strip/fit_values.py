@@ -50,6 +50,11 @@ class Measured:
     source: str = ""
     """Where the figures come from, in words for the profile's note."""
 
+    @property
+    def patches_read(self) -> int:
+        """How many patches these are, those of lines too."""
+        return len(self.values) + len(self.lines)
+
 
 def measured_of(reading: Reading, strip: Strip, source: str = "") -> Measured:
     """What a photograph gave, without the patches that do not count."""

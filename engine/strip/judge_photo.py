@@ -120,7 +120,7 @@ def report(learnt: Learnt) -> dict[str, Any]:
         "lag_ms": None if fit.spread is None else fit.spread.lag_ms,
         "lag_error_ms": None if fit.spread is None else fit.spread.lag_error_ms,
         "bare_over_full": learnt.measured.bare_over_full,
-        "patches_read": len(learnt.measured.values) + len(learnt.measured.lines),
+        "patches_read": learnt.measured.patches_read,
         "patches_left_out": [n + 1 for n in fit.bad],
     }
     if learnt.reading is not None:

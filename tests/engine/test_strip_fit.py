@@ -141,6 +141,8 @@ def test_the_profile_says_what_it_is() -> None:
     assert profile.setting.power_max_pct == RUNS[1].power_max_pct
     assert profile.setting.speed_mm_s == RUNS[1].speed_mm_s
     assert "photo strip.jpg" in profile.note
+    assert measured.lines
+    assert f"; {len(measured.values) + len(measured.lines)} patches read" in profile.note
     assert load_profile(dump_profile(profile)) == profile
     assert max(knot.frost for knot in profile.knots) == pytest.approx(1.0, abs=0.02)
     assert all(knot.scatter > 0.0 for knot in profile.knots if 0.1 < knot.frost < 0.9)
