@@ -10,9 +10,11 @@ from PySide6.QtWidgets import QDialog, QHBoxLayout, QProgressBar, QVBoxLayout, Q
 from app import theme
 from app.qimage import image_from_array
 from app.settings import Settings
+from app.strip.burnt_with import BurntWith
 from app.strip.latest import Latest
 from app.strip.parts import Sentence, caption, prose, push
 from app.strip.photograph_page import DropTarget, ask_photo
+from app.strip.refinements import Refinements
 from app.strip.strip_photo import StripPhoto
 from engine import glass
 from engine.colour import eight_bit
@@ -29,15 +31,36 @@ HOW = (
     "Lay the finished piece on dull black and photograph all of it from the front and straight "
     "above: even light, no flash, no reflections. A second photo, exposed one stop less, shows "
     "what the camera did to the tones. All is compared with the plate of take {take} as it stands "
-    "now, with this glass profile."
+    "now, made with the glass profile \u201c{profile}\u201d: the piece must have been burnt from "
+    "just that plate."
+)
+SAY_WHICH = (
+    "The profile was refined since this studio was opened: say with which version the plate was "
+    "made, then the photo is compared."
+)
+USED = (
+    "The profile was refined with this photo already; another photo can refine it further, and "
+    "Undo in the studio takes it back"
 )
 _FRAME_MM = 2.0
 _BURNT = 0.6
 """Share of the progress at which the plate is known."""
 
 
+@attrs.frozen(eq=False)
+class _Compared:
+    check: Check
+    fingerprint: str
+    """Of the photo that was compared."""
+
+
 class CheckDialog(QDialog):
-    """`refined(profile)` when the user takes the offer. `work` outlives the dialog."""
+    """`refined(profile)` when the user takes the offer. `work` and `refinements` outlive the
+    dialog.
+
+    The plate is burnt with the profile that it was made with; what it should give is foretold by
+    the newest version of it.
+    """
 
     refined = Signal(object)
 
@@ -49,6 +72,7 @@ class CheckDialog(QDialog):
         profile: GlassProfile,
         settings: Settings,
         work: Latest,
+        refinements: Refinements,
         parent: QWidget | None,
     ) -> None:
         super().__init__(parent)
@@ -56,9 +80,12 @@ class CheckDialog(QDialog):
         self._prepared, self._recipe, self._profile = prepared, recipe, profile
         self._settings = settings
         self._work = work
-        self._photo: Path | None = None
-        self.check: Check | None = None
-        self.how = prose(HOW.format(take=take))
+        self._refinements = refinements
+        self._photos: tuple[Path, Path | None] | None = None
+        self._compared: _Compared | None = None
+        self.how = prose(HOW.format(take=take, profile=profile.name))
+        self.burnt_with = BurntWith()
+        self.burnt_with.chosen.connect(self._compare)
         self.choose = push("Choose the photo...", self._ask, main=True)
         self.add = push("Add a darker one...", self._ask_darker)
         self.add.setEnabled(False)
@@ -82,25 +109,38 @@ class CheckDialog(QDialog):
         self.refine = push("Refine the profile", self._refine)
         self.refine.setEnabled(False)
         self._lay_out()
+        self.burnt_with.show_versions(refinements.versions(profile))
+
+    @property
+    def check(self) -> Check | None:
+        """What was found."""
+        return self._compared.check if self._compared else None
 
     def take_photo(self, path: Path, darker: Path | None = None) -> None:
         """Compare a photo, perhaps with a second one, with the plate."""
-        self._photo = path
+        self._photos = (path, darker)
         self.add.setEnabled(True)
         self.add.setToolTip("")
-        self._compare(path, darker)
+        self._compare()
 
     def take_darker(self, path: Path) -> None:
         """Compare the same photo once more, with a second one."""
-        if self._photo is not None:
-            self._compare(self._photo, path)
+        if self._photos is not None:
+            self.take_photo(self._photos[0], path)
 
-    def _compare(self, photo: Path, darker: Path | None) -> None:
+    def _compare(self) -> None:
+        if self._photos is None:
+            return
+        made_with = self.burnt_with.profile
+        if made_with is None:
+            self.state.warn(SAY_WHICH)
+            return
         prepared, recipe, profile = self._prepared, self._recipe, self._profile
+        photo, darker = self._photos
         limit = self._settings.limit_mp
 
-        def work(progress: Callable[[float], None]) -> Check:
-            done = burn(prepared, recipe, profile, lambda share: progress(_BURNT * share))
+        def work(progress: Callable[[float], None]) -> _Compared:
+            done = burn(prepared, recipe, made_with, lambda share: progress(_BURNT * share))
             ends = glass.ends(profile.light, recipe.glass.backing, recipe.plate.mark)
             opened = open_photos(photo, darker, limit)
             progress(_BURNT + 0.1)
@@ -108,9 +148,10 @@ class CheckDialog(QDialog):
             if second is not None:
                 second = attrs.evolve(second, pixels=eight_bit(second.pixels))
             pixels, frost = eight_bit(opened.first.pixels), done.frost(profile)
-            return check_piece(pixels, frost, ends, recipe.plate.pitch_mm, second)
+            check = check_piece(pixels, frost, ends, recipe.plate.pitch_mm, second)
+            return _Compared(check, opened.first.fingerprint)
 
-        self.check = None
+        self._compared = None
         self.refine.setEnabled(False)
         self.progress.setValue(0)
         self.progress.show()
@@ -126,37 +167,45 @@ class CheckDialog(QDialog):
     def _progressed(self, share: float) -> None:
         self.progress.setValue(round(1000 * share))
 
-    def _show(self, check: Check) -> None:
-        self.check = check
+    def _show(self, compared: _Compared) -> None:
+        used = self._refinements.used(self._profile, compared.fingerprint)
+        check = attrs.evolve(compared.check, used=used)
+        self._compared = attrs.evolve(compared, check=check)
         self.target.hide()
         self.map.show()
         self.legend.show()
         self.map.show_image(image_from_array(difference_picture(check)))
         self.map.mark(_worst(check), check.sentence)
         self.state.tell(check.sentence)
-        self.refine.setEnabled(self._profile.origin == "measured")
-        self.refine.setToolTip(
-            "" if self.refine.isEnabled() else "Only a measured profile can be refined"
-        )
+        self._offer(check)
         self.choose.setText("Another photo...")
-        for button, main in ((self.refine, check.offers), (self.choose, False)):
-            button.setProperty("role", "main" if main else "")
-            button.style().polish(button)
 
     def _refused(self, sentence: str) -> None:
         self.state.warn(sentence)
 
+    def _offer(self, check: Check) -> None:
+        """Let the profile be refined where it can be."""
+        why = "" if self._profile.origin == "measured" else "Only a measured profile can be refined"
+        why = USED if check.used else why
+        self.refine.setEnabled(not why)
+        self.refine.setToolTip(why)
+        for button, main in ((self.refine, check.offers), (self.choose, False)):
+            button.setProperty("role", "main" if main else "")
+            button.style().polish(button)
+
     def _refine(self) -> None:
-        if self.check is None:
+        if self._compared is None:
             return
+        before, made_with, check = self._profile, self.burnt_with.profile, self._compared.check
         try:
-            better = refined(self._profile, self._recipe.screen.kind, self.check)
+            self._profile = refined(before, self._recipe.screen.kind, check)
         except RimetypeError as error:
             self.state.warn(str(error))
             return
-        self.refine.setEnabled(False)
-        self._profile = better
-        self.refined.emit(better)
+        self._refinements.keep(self._profile, before, self._compared.fingerprint)
+        self.burnt_with.show_versions(self._refinements.versions(self._profile), made_with)
+        self._offer(attrs.evolve(check, used=True))
+        self.refined.emit(self._profile)
         self.state.tell(
             "The session now works with the refined profile; step Glass saves it as a file, and "
             "Undo takes it back."
@@ -185,6 +234,7 @@ class CheckDialog(QDialog):
         column.setContentsMargins(*([theme.GRID * 2] * 4))
         column.setSpacing(theme.GRID)
         column.addWidget(self.how)
+        column.addWidget(self.burnt_with)
         column.addWidget(self.target, 1)
         column.addWidget(self.map, 1)
         column.addWidget(self.legend)

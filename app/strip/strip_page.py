@@ -11,6 +11,7 @@ from app.qimage import image_from_array
 from app.strip.check_dialog import CheckDialog
 from app.strip.latest import Latest
 from app.strip.planning import Planning
+from app.strip.refinements import Refinements
 from app.strip.strip_dialog import StripDialog
 from app.strip.work import StripWork
 from engine.strip.cells import small_photo
@@ -35,6 +36,7 @@ class StripPage(QObject):
             self,
         )
         self._checks = Latest(self)
+        self._refinements = Refinements()
 
     def open(self) -> None:
         """Show the page, with the strip that was worked on last."""
@@ -61,6 +63,7 @@ class StripPage(QObject):
             studio.session.profile,
             studio.settings,
             self._checks,
+            self._refinements,
             studio,
         )
         dialog.refined.connect(self._refine)

@@ -74,11 +74,13 @@ class Check:
     """Frost over bare glass, against the proof's: 1 as it should be, less for a faint piece."""
     measured: bool = False
     """Whether the camera's tones were measured with a second photo."""
+    used: bool = False
+    """Whether the expected frost has been refined with this photo before."""
 
     @property
     def offers(self) -> bool:
         """Whether refining the profile is worth while."""
-        return self.by_tone >= OFFER_L
+        return self.by_tone >= OFFER_L and not self.used
 
     @property
     def sentence(self) -> str:

@@ -87,6 +87,9 @@ def test_a_wrong_curve_is_seen_and_mended() -> None:
     check = check_piece(shot(burnt), frost, ENDS, PITCH)
     assert check.offers
     assert "refining" in check.sentence
+    used = attrs.evolve(check, used=True)
+    assert not used.offers
+    assert "refining" not in used.sentence
     strip = strip_of()
     profile = fit_profile(strip, measured_on(strip, TRUE), 0).profile
     mended = refined(profile, "continuous", check)

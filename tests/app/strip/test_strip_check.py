@@ -9,6 +9,7 @@ from shared.profile import Knot
 from tests import bad_photos as bad
 from tests import strip_in_a_folder as strips
 from tests import virtual_camera, virtual_sheet
+from tests.app.strip.parts import press
 from tests.virtual_strip import etched
 
 CHECK_MS = 60_000
@@ -74,6 +75,74 @@ def test_a_piece_is_compared_and_the_profile_refined(
     assert not dialog.refine.isEnabled()
     session.undo()
     assert session.profile == measured
+
+
+def choose(box, index):
+    box.setCurrentIndex(index)
+    box.activated.emit(index)
+
+
+def test_after_refining_the_piece_is_still_compared_with_its_own_plate(
+    studio_with_piece, dialog, qtbot, tmp_path
+):
+    first = photo_of_piece(studio_with_piece, tmp_path / "first.jpg")
+    second = photo_of_piece(studio_with_piece, tmp_path / "second.jpg", turn_deg=6.0)
+    dialog.take_photo(first)
+    settle(dialog, qtbot)
+    before = dialog.check
+    assert before.offers
+    assert not dialog.burnt_with.isVisible()
+    press(qtbot, dialog.refine)
+    assert dialog.burnt_with.isVisible()
+    assert "before it was refined" in dialog.burnt_with.box.currentText()
+    dialog.take_photo(first)
+    settle(dialog, qtbot)
+    assert dialog.check.by_tone < 0.5 * before.by_tone
+    assert "refining" not in dialog.state.text()
+    assert not dialog.refine.isEnabled()
+    assert "with this photo already" in dialog.refine.toolTip()
+    dialog.take_photo(second)
+    settle(dialog, qtbot)
+    assert dialog.check.by_tone < 0.5 * before.by_tone
+    assert not dialog.check.offers
+    assert dialog.refine.isEnabled()
+
+
+def test_a_piece_burnt_before_the_refinement_is_checked_in_a_new_window(
+    studio_with_piece, qtbot, tmp_path
+):
+    studio = studio_with_piece
+    first = photo_of_piece(studio, tmp_path / "first.jpg")
+    studio.strip.check()
+    dialog = studio.dialogs._open
+    dialog.take_photo(first)
+    settle(dialog, qtbot)
+    before = dialog.check
+    press(qtbot, dialog.refine)
+    dialog.reject()
+    studio.strip.check()
+    dialog = studio.dialogs._open
+    dialog.take_photo(first)
+    assert "say with which version" in dialog.state.text()
+    assert not dialog._work.busy
+    choose(dialog.burnt_with.box, 1)
+    settle(dialog, qtbot)
+    assert dialog.check.by_tone < 0.5 * before.by_tone
+    assert not dialog.refine.isEnabled()
+    choose(dialog.burnt_with.box, 0)
+    settle(dialog, qtbot)
+    assert dialog.check.by_tone > 0.5 * before.by_tone
+    assert not dialog.refine.isEnabled()
+    dialog.reject()
+    studio.session.undo()
+    studio.strip.check()
+    dialog = studio.dialogs._open
+    assert not dialog.burnt_with.isVisible()
+    dialog.take_photo(first)
+    settle(dialog, qtbot)
+    assert dialog.check.by_tone == before.by_tone
+    assert dialog.refine.isEnabled()
+    dialog.reject()
 
 
 def test_a_second_photo_takes_the_camera_s_style_off(studio_with_piece, dialog, qtbot, tmp_path):
