@@ -51,8 +51,14 @@ class Burn:
             pitch_mm=self.recipe.plate.pitch_mm,
         )
 
-    def frost(self, profile: GlassProfile = GENERIC) -> NDArray[np.float32]:
-        """The frost that the burnt pixels leave: rows x columns, 0 to 1, in bands of rows."""
+    def frost(
+        self, profile: GlassProfile = GENERIC, progress: Progress | None = None
+    ) -> NDArray[np.float32]:
+        """The frost that the burnt pixels leave: rows x columns, 0 to 1, in bands of rows.
+
+        `progress` is called with a share from 0 to 1 and may raise `Cancelled`.
+        """
+        report = progress or unheard
         plate = whole_plate(self.recipe.plate)
         frost = np.empty(self.dots.shape, np.float32)
         reach = burnt.reach_mm(profile, self.recipe.screen, plate.pitch_mm)
@@ -66,6 +72,7 @@ class Burn:
                 mirrored=self.recipe.plate.mirrored,
             )
             frost[band.inside(plate)] = found[band.inside(wide)]
+            report((band.top + band.rows) / plate.rows)
         return frost
 
     def proof(self, profile: GlassProfile = GENERIC) -> NDArray[np.uint8]:

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import attrs
 from PySide6.QtCore import QRectF, Signal
-from PySide6.QtWidgets import QDialog, QHBoxLayout, QProgressBar, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QHBoxLayout, QVBoxLayout, QWidget
 
 from app import theme
 from app.qimage import image_from_array
@@ -14,6 +14,7 @@ from app.strip.burnt_with import BurntWith
 from app.strip.latest import Latest
 from app.strip.parts import Sentence, caption, prose, push
 from app.strip.photograph_page import DropTarget, ask_photo
+from app.strip.progress_row import ProgressRow
 from app.strip.refinements import Refinements
 from app.strip.strip_photo import StripPhoto
 from engine import glass
@@ -43,8 +44,9 @@ USED = (
     "Undo in the studio takes it back"
 )
 _FRAME_MM = 2.0
-_BURNT = 0.6
-"""Share of the progress at which the plate is known."""
+STOPPED = "The check was stopped. Choose the photo again, or another one."
+_BURNT, _FORETOLD, _OPENED = 0.3, 0.4, 0.45
+"""Shares of the progress at which the plate, its frost and the photo are known."""
 
 
 @attrs.frozen(eq=False)
@@ -98,13 +100,9 @@ class CheckDialog(QDialog):
             f"from {REACH_L:g} L* on. The frame shows the worst place."
         )
         self.legend.hide()
-        self.progress = QProgressBar()
-        self.progress.setRange(0, 1000)
-        self.progress.setTextVisible(False)
-        self.progress.setAccessibleName("Checking")
-        self.progress.hide()
-        work.progressed.connect(self._progressed)
-        work.rested.connect(self.progress.hide)
+        self.progress = ProgressRow("Checking", self._stop)
+        work.progressed.connect(self.progress.show_share)
+        work.rested.connect(self._rested)
         self.state = Sentence()
         self.refine = push("Refine the profile", self._refine)
         self.refine.setEnabled(False)
@@ -140,21 +138,24 @@ class CheckDialog(QDialog):
         limit = self._settings.limit_mp
 
         def work(progress: Callable[[float], None]) -> _Compared:
-            done = burn(prepared, recipe, made_with, lambda share: progress(_BURNT * share))
+            def part(low: float, high: float) -> Callable[[float], None]:
+                return lambda share: progress(low + (high - low) * share)
+
+            done = burn(prepared, recipe, made_with, part(0.0, _BURNT))
+            frost = done.frost(profile, part(_BURNT, _FORETOLD))
             ends = glass.ends(profile.light, recipe.glass.backing, recipe.plate.mark)
             opened = open_photos(photo, darker, limit)
-            progress(_BURNT + 0.1)
+            progress(_OPENED)
             second = opened.darker
             if second is not None:
                 second = attrs.evolve(second, pixels=eight_bit(second.pixels))
-            pixels, frost = eight_bit(opened.first.pixels), done.frost(profile)
-            check = check_piece(pixels, frost, ends, recipe.plate.pitch_mm, second)
+            pixels, pitch_mm = eight_bit(opened.first.pixels), recipe.plate.pitch_mm
+            check = check_piece(pixels, frost, ends, pitch_mm, second, part(_OPENED, 1.0))
             return _Compared(check, opened.first.fingerprint)
 
         self._compared = None
         self.refine.setEnabled(False)
-        self.progress.setValue(0)
-        self.progress.show()
+        self.progress.show_busy(True)
         names = f"{photo.name} and {darker.name}" if darker else photo.name
         self.state.tell(f"Comparing {names} with the plate\u2026")
         self._work.run(work, self._show, self._refused)
@@ -164,8 +165,12 @@ class CheckDialog(QDialog):
         self._work.call_off()
         super().done(result)
 
-    def _progressed(self, share: float) -> None:
-        self.progress.setValue(round(1000 * share))
+    def _stop(self) -> None:
+        self._work.call_off()
+        self.state.tell(STOPPED)
+
+    def _rested(self) -> None:
+        self.progress.show_busy(False)
 
     def _show(self, compared: _Compared) -> None:
         used = self._refinements.used(self._profile, compared.fingerprint)
@@ -228,7 +233,7 @@ class CheckDialog(QDialog):
         below.addWidget(self.add)
         below.addWidget(self.refine)
         below.addWidget(self.progress, 1)
-        below.addStretch(1)
+        below.addStretch()
         below.addWidget(push("Close", self.reject))
         column = QVBoxLayout(self)
         column.setContentsMargins(*([theme.GRID * 2] * 4))

@@ -15,23 +15,20 @@ from engine import burning, glass
 from engine.colour import lightness_from_luminance, srgb_decode, srgb_encode
 from engine.filters import Floats
 from engine.glass import Ends
+from engine.progress import Progress, unheard
+from engine.strip.check_light import evened_out
 from engine.strip.check_register import encoded_grey, laid, register
 from engine.strip.check_tones import tones_of_piece
 from engine.strip.exposures import Darker
 from engine.strip.fit_curve import fit_rising
 from engine.strip.fit_values import frost_of_tone, tone_of
 from engine.strip.judge_error import RIM_MM
-from engine.strip.robust import spread
 from engine.viewing import eye_sigma_mm
 from shared.errors import InputError, PhotoError
 from shared.profile import GlassProfile
 
-Doubles = NDArray[np.float64]
-
 WORK_MM = 0.15
 """Pitch at which photo and plate are compared; finer than the eye's blur."""
-ROUNDS = 12
-HUBER = 1.5
 LEAST_RANGE = 0.1
 """Share of frost that a plate must span for its light to be evened out."""
 WORST_MM = 1.0
@@ -44,6 +41,8 @@ hundred of the lightest, a usual lens's, is that much of bare glass (common prac
 OFFER_L = 1.0
 """Mean error by tone from which refining the profile is worth while."""
 _CLIPPED = 252
+_LAID, _EVENED = 0.6, 0.85
+"""Shares of the progress at which the photos lie on the plate and their light is evened out."""
 _DOUBTED = (
     "A camera's picture style looks the same: add a second photo, one stop darker, by which it is "
     "told apart and taken off."
@@ -120,6 +119,7 @@ def check_piece(
     ends: Ends,
     pitch_mm: float,
     darker: Darker | None = None,
+    progress: Progress | None = None,
 ) -> Check:
     """Compare a photo of the finished piece with the frost that its plate was to leave.
 
@@ -127,10 +127,11 @@ def check_piece(
     way that features follow. frost: float32, rows x columns at `pitch_mm`, from the front, 0 to 1
     (`Burn.frost`). The photo's exposure and the fall of its light are found from the picture
     itself, so an error of the whole contrast shows in `contrast` alone, and roughly; its tones are
-    taken as plain sRGB unless a `darker` photo tells the camera's. Raises
-    PhotoError when the photo does not show the plate or is burnt out, InputError when the plate has
-    too few tones.
+    taken as plain sRGB unless a `darker` photo tells the camera's. progress: called with the share
+    that is done, 0 to 1; may raise `Cancelled`. Raises PhotoError when the photo does not show the
+    plate or is burnt out, InputError when the plate has too few tones.
     """
+    report = progress or unheard
     if np.ptp(frost) < LEAST_RANGE:
         raise InputError("This plate has hardly any tones, so a photo of it cannot be checked.")
     shape = tuple(max(16, round(side * pitch_mm / WORK_MM)) for side in frost.shape)
@@ -139,21 +140,35 @@ def check_piece(
     light = burning.blur_mm(light, eye_sigma_mm() / 2.0, WORK_MM)
     shown = np.asarray(srgb_encode(np.clip(light / ends.high, 0.0, 1.0)), np.float32)
     grey = encoded_grey(pixels)
-    matrix = register(grey, shown)
+    found = _LAID if darker is None else _LAID / 2.0
+    matrix = register(grey, shown, lambda share: report(found * share))
     decode: Callable[[Floats], NDArray[Any]] = srgb_decode
     if darker is not None:
-        decode = tones_of_piece(laid(grey, matrix, (shape[0], shape[1])), darker, shown).light
+        seen = laid(grey, matrix, (shape[0], shape[1]))
+        decode = tones_of_piece(
+            seen, darker, shown, lambda share: report(found + found * share)
+        ).light
     taken = laid(np.asarray(decode(grey), np.float32), matrix, (shape[0], shape[1]))
+    report(_LAID)
     burnt_out = laid((grey * 255.0 >= _CLIPPED).astype(np.float32), matrix, (shape[0], shape[1]))
     there = np.isfinite(taken)
     if float(np.nan_to_num(burnt_out)[there].mean()) > 0.02:
         raise PhotoError(
             "The photo is burnt out in the light parts; expose less and photograph it again."
         )
-    evened, veil = _evened(taken, light, there)
+    evened, veil = evened_out(
+        taken, light, there, lambda share: report(_LAID + (_EVENED - _LAID) * share)
+    )
     contrast = ends.unmarked / max(ends.unmarked + veil, 0.1 * ends.unmarked)
-    found = _compared(evened, light, there, ends, contrast)
-    return attrs.evolve(found, measured=darker is not None)
+    check = _compared(
+        evened,
+        light,
+        there,
+        ends,
+        contrast,
+        lambda share: report(_EVENED + (1.0 - _EVENED) * share),
+    )
+    return attrs.evolve(check, measured=darker is not None)
 
 
 def refined(profile: GlassProfile, screen: str, check: Check) -> GlassProfile:
@@ -188,68 +203,22 @@ def refined(profile: GlassProfile, screen: str, check: Check) -> GlassProfile:
     raise InputError("Only a measured profile can be refined; burn a test strip first.")
 
 
-def _evened(taken: Floats, light: Floats, there: NDArray[np.bool_]) -> tuple[Floats, float]:
-    """The photo's luminance brought to the plate's: (photo - veil) / gain, gain a smooth field;
-    and the veil on the plate's scale.
-
-    photo = (quadratic in x and y) x tones(expected) + veil, by least squares with Huber's weights.
-    The tones are what came out at each expected luminance, so that a wrong curve is not taken for
-    uneven light; the darkest and the lightest tone are taken to have come out right.
-    """
-    rows, columns = light.shape
-    y, x = np.mgrid[-1.0 : 1.0 : rows * 1j, -1.0 : 1.0 : columns * 1j]
-    fields = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y])
-    step = max(1, int(there.sum()) // 40_000)
-    some = fields[:, there][:, ::step]
-    expected, values = (p[there][::step].astype(np.float64) for p in (light, taken))
-    at = np.unique(np.quantile(expected, np.linspace(0.01, 0.99, BINS)))
-    came = at.copy()
-    weights = np.ones(len(values))
-    solved = np.zeros(7)
-    for _ in range(ROUNDS):
-        tones = np.interp(expected, at, came)
-        terms = np.concatenate([some * tones, np.ones((1, len(values)))]).T
-        root = np.sqrt(weights)
-        solved = np.linalg.lstsq(terms * root[:, None], values * root, rcond=None)[0]
-        weights = _weights(values, terms @ solved)
-        gain = np.tensordot(solved[:6], some, 1)
-        came = _tones((values - solved[6]) / np.maximum(gain, 1e-6), expected, at)
-    gain = np.tensordot(solved[:6], fields, 1)
-    if gain.min() <= 0.05 * gain.max():
-        raise PhotoError(
-            "The light on the piece is too uneven; light it from a window or a lamp farther away."
-        )
-    return np.asarray((taken - solved[6]) / gain, np.float32), float(solved[6] / gain.mean())
-
-
-def _weights(values: Doubles, fitted: Doubles) -> Doubles:
-    apart = (values - fitted) / np.maximum(fitted, 0.02 * fitted.max())
-    width = max(spread(apart), 1e-6)
-    worth = np.minimum(1.0, HUBER * width / np.maximum(np.abs(apart), 1e-12))
-    return np.asarray(worth / np.square(np.maximum(fitted, 0.1 * fitted.max())))
-
-
-def _tones(evened: Doubles, expected: Doubles, at: Doubles) -> Doubles:
-    """Medians of what came out about each place `at`, rising, both ends kept."""
-    edges = 0.5 * (at[1:] + at[:-1])
-    place = np.searchsorted(edges, expected)
-    medians = np.array(
-        [np.median(evened[place == n]) if (place == n).any() else at[n] for n in range(at.size)]
-    )
-    medians = np.maximum.accumulate(medians)
-    span = max(float(medians[-1] - medians[0]), 1e-6)
-    return np.asarray(at[0] + (medians - medians[0]) * (at[-1] - at[0]) / span)
-
-
 def _compared(
-    evened: Floats, light: Floats, there: NDArray[np.bool_], ends: Ends, contrast: float
+    evened: Floats,
+    light: Floats,
+    there: NDArray[np.bool_],
+    ends: Ends,
+    contrast: float,
+    report: Progress,
 ) -> Check:
     sigma = eye_sigma_mm()
     filled = np.where(there, evened, light).astype(np.float32)
-    seen, wanted = (
-        lightness_from_luminance(np.maximum(burning.blur_mm(p, sigma, WORK_MM), 0.0))
-        for p in (filled, light)
-    )
+    lightness = []
+    for picture in (filled, light):
+        blurred = burning.blur_mm(picture, sigma, WORK_MM)
+        lightness.append(lightness_from_luminance(np.maximum(blurred, 0.0)))
+        report(0.3 * len(lightness))
+    seen, wanted = lightness
     rim = max(1, round(RIM_MM / WORK_MM))
     inside = np.asarray(cv2.erode(there.astype(np.uint8), np.ones((3, 3))), bool)
     inside[:rim] = inside[-rim:] = False
@@ -258,7 +227,9 @@ def _compared(
     size = max(1, round(WORST_MM / WORK_MM))
     local = cv2.blur(np.nan_to_num(difference), (size, size))
     place = np.unravel_index(int(np.argmax(np.abs(local))), local.shape)
+    report(0.7)
     tones = _by_tone(burning.blur_mm(filled, sigma, WORK_MM), light, inside, ends)
+    report(1.0)
     expected, found, scatter, pixels = tones
     apart = glass.lightness_of_mark(found, ends) - glass.lightness_of_mark(expected, ends)
     return Check(

@@ -1,11 +1,14 @@
 """A photo of the finished piece laid onto its plate: features first, then all pixels."""
 
+from typing import Any
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from engine.colour import LUMA_709
 from engine.filters import Floats
+from engine.progress import Progress, unheard
 from shared.errors import PhotoError
 
 Matrix = NDArray[np.float64]
@@ -20,21 +23,28 @@ FEWEST_MATCHES = 12
 LEAST_ALIKE = 0.6
 """Correlation below which photo and plate are not the same picture."""
 SOFT_PX = 1.2
+ROUNDS, STEPS, LEAST_GAIN = 6, 10, 1e-6
+"""By all pixels: steps are counted in rounds, between which the work can be stopped."""
+_FEATURES, _REFINED = 0.6, 0.9
+"""Shares of the progress at which features and all pixels are matched."""
 
 
-def register(photo: Floats, expected: Floats) -> Matrix:
+def register(photo: Floats, expected: Floats, progress: Progress | None = None) -> Matrix:
     """The homography from pixels of `expected` to pixels of `photo`, 3 x 3, x before y.
 
-    Both rows x columns, float32, 0 to 1, encoded for the eye. Raises PhotoError when the photo
-    does not show the plate, or shows it mirrored.
+    Both rows x columns, float32, 0 to 1, encoded for the eye. progress: called with the share that
+    is done, 0 to 1; may raise `Cancelled`. Raises PhotoError when the photo does not show the
+    plate, or shows it mirrored.
     """
+    report = progress or unheard
     scales = [min(1.0, 2.0 * WORK_SIDE / max(photo.shape)), WORK_SIDE / max(expected.shape)]
     taken, plate = _scaled(photo, scales[0]), _scaled(expected, scales[1])
-    found = _refined(taken, plate, _by_features(taken, plate))
+    found = _found(taken, plate, report)
     alike = 0.0 if found is None else _alike(taken, plate, found)
+    report(1.0)
     if found is None or alike < LEAST_ALIKE:
         mirrored = np.ascontiguousarray(taken[:, ::-1])
-        other = _refined(mirrored, plate, _by_features(mirrored, plate))
+        other = _found(mirrored, plate, lambda _: report(1.0))
         if other is not None and _alike(mirrored, plate, other) > max(LEAST_ALIKE, alike):
             raise PhotoError(
                 "The piece was photographed from the etched side; turn it over and photograph it "
@@ -93,14 +103,27 @@ def _scaling(scale: float) -> Matrix:
     return np.array([[scale, 0.0, shift], [0.0, scale, shift], [0.0, 0.0, 1.0]])
 
 
-def _by_features(photo: Floats, expected: Floats) -> Matrix | None:
+def _found(photo: Floats, expected: Floats, report: Progress) -> Matrix | None:
+    start = _by_features(photo, expected, lambda share: report(_FEATURES * share))
+    return _refined(
+        photo, expected, start, lambda share: report(_FEATURES + (_REFINED - _FEATURES) * share)
+    )
+
+
+def _by_features(photo: Floats, expected: Floats, report: Progress) -> Matrix | None:
     """From matched features, robustly (Fischler and Bolles 1981)."""
     sift = cv2.SIFT.create(MOST_FEATURES, contrastThreshold=0.01)
-    found = [sift.detectAndCompute(_codes(p), None) for p in (expected, photo)]
+    found: list[Any] = []
+    for codes in (_codes(expected), _codes(photo)):
+        points = sift.detect(codes, None)
+        report(0.2 + 0.4 * len(found))
+        found.append(sift.compute(codes, points))
+        report(0.4 * len(found))
     (points, signs), (others, other_signs) = found
     if min(len(points), len(others)) < FEWEST_MATCHES:
         return None
     pairs = cv2.BFMatcher().knnMatch(signs, other_signs, k=2)
+    report(1.0)
     good = [p[0] for p in pairs if len(p) == 2 and p[0].distance < RATIO * p[1].distance]
     if len(good) < FEWEST_MATCHES:
         return None
@@ -116,17 +139,27 @@ def _by_features(photo: Floats, expected: Floats) -> Matrix | None:
     return np.asarray(matrix, np.float64)
 
 
-def _refined(photo: Floats, expected: Floats, start: Matrix | None) -> Matrix | None:
+def _refined(
+    photo: Floats, expected: Floats, start: Matrix | None, report: Progress
+) -> Matrix | None:
     """By all pixels: enhanced correlation coefficient (Evangelidis and Psarakis 2008)."""
     if start is None:
         return None
-    criteria = (cv2.TERM_CRITERIA_EPS | cv2.TERM_CRITERIA_COUNT, 60, 1e-6)
-    try:
-        _, matrix = cv2.findTransformECC(
-            expected, photo, start.astype(np.float32), cv2.MOTION_HOMOGRAPHY, criteria
-        )
-    except cv2.error:
-        return start
+    criteria = (cv2.TERM_CRITERIA_EPS | cv2.TERM_CRITERIA_COUNT, STEPS, LEAST_GAIN)
+    matrix, before = start.astype(np.float32), -1.0
+    for number in range(ROUNDS):
+        try:
+            alike, better = cv2.findTransformECC(
+                expected, photo, matrix.copy(), cv2.MOTION_HOMOGRAPHY, criteria
+            )
+        except cv2.error:
+            break
+        matrix = np.asarray(better, np.float32)
+        report((number + 1) / ROUNDS)
+        if alike - before < LEAST_GAIN:
+            break
+        before = alike
+    report(1.0)
     return np.asarray(matrix, np.float64)
 
 

@@ -6,6 +6,7 @@ from numpy.typing import NDArray
 
 from engine.colour import srgb_decode, srgb_encode
 from engine.filters import Floats
+from engine.progress import Progress
 from engine.strip.check_register import encoded_grey, laid, register
 from engine.strip.even import Values
 from engine.strip.exposures import CameraTones, Darker, check_share, tones_from
@@ -19,16 +20,18 @@ PLACES = 3000
 LEAST_PLACES = 200
 
 
-def tones_of_piece(taken: Floats, second: Darker, shown: Floats) -> CameraTones:
+def tones_of_piece(
+    taken: Floats, second: Darker, shown: Floats, progress: Progress | None = None
+) -> CameraTones:
     """The curve of the camera that took both photos.
 
     taken: the first one laid on the plate, encoded, rows x columns; shown: the plate as it should
-    look, encoded, the same pixels. Raises PhotoError where the second photo does not show the
-    piece, or not as the same camera would.
+    look, encoded, the same pixels; progress: as for `register`. Raises PhotoError where the second
+    photo does not show the piece, or not as the same camera would.
     """
     check_share(second.share)
     grey = encoded_grey(second.pixels)
-    other = laid(grey, register(grey, shown), (shown.shape[0], shown.shape[1]))
+    other = laid(grey, register(grey, shown, progress), (shown.shape[0], shown.shape[1]))
     both = np.stack([_soft(taken), _soft(other)])
     even = _even(both[0]) & np.isfinite(both).all(axis=0)
     rows, columns = np.nonzero(even & (both > 0.02).all(axis=0))

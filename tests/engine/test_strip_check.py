@@ -13,7 +13,7 @@ from engine.strip.check import check_piece, refined
 from engine.strip.exposures import Darker
 from engine.strip.fit import fit_profile
 from engine.strip.refuse import Refusal
-from shared.errors import InputError, PhotoError
+from shared.errors import Cancelled, InputError, PhotoError
 from shared.profile import GENERIC
 from tests import bad_photos as bad
 from tests import virtual_camera
@@ -161,3 +161,36 @@ def test_a_second_photo_that_does_not_fit_is_refused() -> None:
     other = Darker(shot(np.roll(frost[::-1], 200, axis=1) ** 3), 0.5)
     with pytest.raises(PhotoError, match="does not show this plate"):
         check_piece(photo, frost, ENDS, PITCH, other)
+
+
+@pytest.mark.parametrize("with_second", [False, True])
+def test_it_tells_how_far_it_has_come(with_second) -> None:
+    _, frost = planned()
+    second = Darker(shot(frost, exposure=0.5, seed=5), 0.5) if with_second else None
+    shares: list[float] = []
+    check_piece(shot(frost), frost, ENDS, PITCH, second, shares.append)
+    assert shares == sorted(shares)
+    assert shares[-1] == 1.0
+    assert np.diff([0.0, *shares]).max() < 0.15
+
+
+@pytest.mark.parametrize("at", [0.1, 0.5, 0.7, 0.9])
+def test_it_can_be_stopped(at: float) -> None:
+    def stop(share: float) -> None:
+        if share >= at:
+            raise Cancelled
+
+    found, frost = planned()
+    with pytest.raises(Cancelled):
+        check_piece(shot(frost), frost, ENDS, PITCH, progress=stop)
+    with pytest.raises(Cancelled):
+        found.frost(GENERIC, stop)
+
+
+def test_a_photo_that_does_not_fit_can_be_stopped_too() -> None:
+    _, frost = planned()
+    shares: list[float] = []
+    with pytest.raises(PhotoError, match="etched side"):
+        check_piece(shot(frost, etched_side=True), frost, ENDS, PITCH, progress=shares.append)
+    assert shares == sorted(shares)
+    assert shares.count(shares[-1]) > 5

@@ -186,6 +186,28 @@ def test_a_guess_is_not_refined(studio_with_piece, qtbot, tmp_path, measured):
     dialog.reject()
 
 
+def test_the_check_is_stopped_and_done_again(studio_with_piece, dialog, qtbot, tmp_path):
+    photo = photo_of_piece(studio_with_piece, tmp_path / "piece.jpg")
+    shares = []
+    dialog._work.progressed.connect(shares.append)
+    dialog.take_photo(photo)
+    assert dialog.progress.isVisible()
+    qtbot.waitUntil(lambda: bool(shares), timeout=CHECK_MS)
+    press(qtbot, dialog.progress.stop)
+    qtbot.waitUntil(lambda: not dialog.progress.isVisible(), timeout=CHECK_MS)
+    assert "was stopped" in dialog.state.text()
+    assert dialog.check is None
+    assert not dialog.refine.isEnabled()
+    shares.clear()
+    dialog.take_photo(photo)
+    settle(dialog, qtbot)
+    assert dialog.check is not None
+    assert not dialog.progress.isVisible()
+    assert shares == sorted(shares)
+    assert shares[-1] == 1.0
+    assert sum(share > 0.45 for share in shares) > 15
+
+
 def test_closing_while_it_is_compared(studio_with_piece, make_photo):
     studio = studio_with_piece
     studio.strip.check()
