@@ -5,15 +5,17 @@ from pathlib import Path
 
 import attrs
 from PySide6.QtCore import QRectF, Signal
-from PySide6.QtWidgets import QDialog, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtGui import QDragEnterEvent, QDragLeaveEvent, QDropEvent
+from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from app import theme
+from app.dropping import DropSign
 from app.qimage import image_from_array
 from app.settings import Settings
 from app.strip.burnt_with import BurntWith
 from app.strip.latest import Latest
 from app.strip.parts import Sentence, caption, prose, push
-from app.strip.photograph_page import DropTarget, ask_photo
+from app.strip.photograph_page import ask_photo, dropped_photos
 from app.strip.progress_row import ProgressRow
 from app.strip.refinements import Refinements
 from app.strip.strip_photo import StripPhoto
@@ -35,6 +37,7 @@ HOW = (
     "now, made with the glass profile \u201c{profile}\u201d: the piece must have been burnt from "
     "just that plate."
 )
+DROP = "Drop one photo or both here"
 SAY_WHICH = (
     "The profile was refined since this studio was opened: say with which version the plate was "
     "made, then the photo is compared."
@@ -92,21 +95,20 @@ class CheckDialog(QDialog):
         self.add = push("Add a darker one...", self._ask_darker)
         self.add.setEnabled(False)
         self.add.setToolTip("Choose the photo first")
-        self.target = DropTarget("Drop one photo or both here", self.take_photo)
         self.map = StripPhoto("Map of the lightness error")
-        self.map.hide()
         self.legend = caption(
             f"Grey is as wanted; pale amber came out lighter, blue came out darker, in full colour "
             f"from {REACH_L:g} L* on. The frame shows the worst place."
         )
-        self.legend.hide()
         self.progress = ProgressRow("Checking", self._stop)
         work.progressed.connect(self.progress.show_share)
         work.rested.connect(self._rested)
         self.state = Sentence()
         self.refine = push("Refine the profile", self._refine)
-        self.refine.setEnabled(False)
         self._lay_out()
+        self.setAcceptDrops(True)
+        self.sign = DropSign(self)
+        self._show_none(DROP)
         self.burnt_with.show_versions(refinements.versions(profile))
 
     @property
@@ -153,12 +155,31 @@ class CheckDialog(QDialog):
             check = check_piece(pixels, frost, ends, pitch_mm, second, part(_OPENED, 1.0))
             return _Compared(check, opened.first.fingerprint)
 
-        self._compared = None
-        self.refine.setEnabled(False)
-        self.progress.show_busy(True)
         names = f"{photo.name} and {darker.name}" if darker else photo.name
-        self.state.tell(f"Comparing {names} with the plate\u2026")
+        comparing = f"Comparing {names} with the plate\u2026"
+        self._show_none(comparing)
+        self.progress.show_busy(True)
+        self.state.tell(comparing)
         self._work.run(work, self._show, self._refused)
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        """Welcome photos only, one or two, at any time."""
+        photos = dropped_photos(event.mimeData())
+        if photos:
+            words = f"Let go to check {' and '.join(path.name for path in photos)}"
+            self.sign.show_words(words, self.rect())
+            event.acceptProposedAction()
+
+    def dragLeaveEvent(self, event: QDragLeaveEvent) -> None:
+        """Not here after all."""
+        del event
+        self.sign.hide()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        """Take the photos."""
+        self.sign.hide()
+        event.acceptProposedAction()
+        self.take_photo(*dropped_photos(event.mimeData()))
 
     def done(self, result: int) -> None:
         """What is being compared is not wanted any more."""
@@ -167,6 +188,7 @@ class CheckDialog(QDialog):
 
     def _stop(self) -> None:
         self._work.call_off()
+        self._show_none(DROP)
         self.state.tell(STOPPED)
 
     def _rested(self) -> None:
@@ -176,8 +198,6 @@ class CheckDialog(QDialog):
         used = self._refinements.used(self._profile, compared.fingerprint)
         check = attrs.evolve(compared.check, used=used)
         self._compared = attrs.evolve(compared, check=check)
-        self.target.hide()
-        self.map.show()
         self.legend.show()
         self.map.show_image(image_from_array(difference_picture(check)))
         self.map.mark(_worst(check), check.sentence)
@@ -185,17 +205,32 @@ class CheckDialog(QDialog):
         self._offer(check)
         self.choose.setText("Another photo...")
 
+    def _show_none(self, why: str) -> None:
+        """What is shown belongs to the photo that was compared last; now there is none."""
+        self._compared = None
+        self.map.show_image(None, why)
+        self.legend.hide()
+        self._let_refine(False)
+        self._stress(self.choose)
+
     def _refused(self, sentence: str) -> None:
+        self._show_none(DROP)
         self.state.warn(sentence)
 
     def _offer(self, check: Check) -> None:
         """Let the profile be refined where it can be."""
         why = "" if self._profile.origin == "measured" else "Only a measured profile can be refined"
         why = USED if check.used else why
-        self.refine.setEnabled(not why)
-        self.refine.setToolTip(why)
-        for button, main in ((self.refine, check.offers), (self.choose, False)):
-            button.setProperty("role", "main" if main else "")
+        self._let_refine(not why, why)
+        self._stress(self.refine if check.offers else None)
+
+    def _let_refine(self, on: bool, why_not: str = "") -> None:
+        self.refine.setEnabled(on)
+        self.refine.setToolTip(why_not)
+
+    def _stress(self, main: QPushButton | None) -> None:
+        for button in (self.refine, self.choose):
+            button.setProperty("role", "main" if button is main else "")
             button.style().polish(button)
 
     def _refine(self) -> None:
@@ -240,7 +275,6 @@ class CheckDialog(QDialog):
         column.setSpacing(theme.GRID)
         column.addWidget(self.how)
         column.addWidget(self.burnt_with)
-        column.addWidget(self.target, 1)
         column.addWidget(self.map, 1)
         column.addWidget(self.legend)
         column.addWidget(self.state)

@@ -2,13 +2,17 @@
 
 import attrs
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
+from PySide6.QtGui import QDragEnterEvent, QDropEvent
+from PySide6.QtWidgets import QApplication
 
+from app.strip.check_dialog import DROP
 from engine.plate_bitmap import burn
 from shared.profile import Knot
 from tests import bad_photos as bad
 from tests import strip_in_a_folder as strips
 from tests import virtual_camera, virtual_sheet
+from tests.app.conftest import COPY, LEFT, NO_KEYS
 from tests.app.strip.parts import press
 from tests.virtual_strip import etched
 
@@ -51,6 +55,37 @@ def photo_of_piece(studio, path, style=lambda photo: photo, seconds=(1, 50), **h
     glass, pitch_mm = virtual_sheet.another_piece(strips.SHEET, 2), done.recipe.plate.pitch_mm
     piece = etched(glass, done.bitmap.pixels, session.profile.setting, pitch_mm)
     return strips.save_jpeg(path, style(virtual_camera.photograph(piece, **how)), seconds)
+
+
+def shows_nothing(dialog):
+    """No trace of an earlier photo."""
+    assert dialog.check is None
+    assert dialog.map.image is None
+    assert dialog.map.accessibleDescription() == DROP
+    assert not dialog.legend.isVisible()
+    assert not dialog.refine.isEnabled()
+    assert not dialog.refine.toolTip()
+
+
+def dragged_over(dialog, data):
+    """Files over the middle of the picture; whether they are welcome there."""
+    target = dialog.map
+    while not target.acceptDrops():
+        target = target.parentWidget()
+    enter = QDragEnterEvent(QPoint(90, 90), COPY, data, LEFT, NO_KEYS)
+    QApplication.sendEvent(target, enter)
+    return target, enter.isAccepted()
+
+
+def drop(dialog, *photos):
+    """Let files go over the picture."""
+    data = QMimeData()
+    data.setUrls([QUrl.fromLocalFile(str(path)) for path in photos])
+    target, welcome = dragged_over(dialog, data)
+    assert welcome
+    assert dialog.sign.isVisible()
+    QApplication.sendEvent(target, QDropEvent(QPointF(90, 90), COPY, data, LEFT, NO_KEYS))
+    assert not dialog.sign.isVisible()
 
 
 def settle(dialog, qtbot):
@@ -163,15 +198,39 @@ def test_a_second_photo_takes_the_camera_s_style_off(studio_with_piece, dialog, 
     dialog.take_darker(tmp_path / "one.jpg")
     settle(dialog, qtbot)
     assert "as light as" in dialog.state.text()
-    assert dialog.check is None
+    shows_nothing(dialog)
 
 
 def test_a_photo_of_something_else_is_refused(dialog, qtbot, make_photo):
     dialog.take_photo(make_photo("other.png", rows=400, columns=500))
     settle(dialog, qtbot)
     assert "does not show this plate" in dialog.state.text()
+    shows_nothing(dialog)
+
+
+def test_another_photo_is_dropped_on_the_result_of_the_first(
+    studio_with_piece, dialog, qtbot, tmp_path, make_photo
+):
+    assert dialog.map.accessibleDescription() == DROP
+    photo = photo_of_piece(studio_with_piece, tmp_path / "piece.jpg")
+    drop(dialog, photo)
+    assert dialog.sign.words == "Let go to check piece.jpg"
+    settle(dialog, qtbot)
+    assert dialog.map.accessibleDescription() == dialog.check.sentence
+    drop(dialog, make_photo("other.png", rows=400, columns=500))
     assert dialog.check is None
-    assert not dialog.refine.isEnabled()
+    assert "Comparing other.png" in dialog.map.accessibleDescription()
+    settle(dialog, qtbot)
+    assert "does not show this plate" in dialog.state.text()
+    shows_nothing(dialog)
+    drop(dialog, photo)
+    settle(dialog, qtbot)
+    assert dialog.check is not None
+    assert dialog.legend.isVisible()
+    text = QMimeData()
+    text.setUrls([QUrl.fromLocalFile(str(tmp_path / "recipe.json"))])
+    assert not dragged_over(dialog, text)[1]
+    assert not dialog.sign.isVisible()
 
 
 def test_a_guess_is_not_refined(studio_with_piece, qtbot, tmp_path, measured):
@@ -196,8 +255,7 @@ def test_the_check_is_stopped_and_done_again(studio_with_piece, dialog, qtbot, t
     press(qtbot, dialog.progress.stop)
     qtbot.waitUntil(lambda: not dialog.progress.isVisible(), timeout=CHECK_MS)
     assert "was stopped" in dialog.state.text()
-    assert dialog.check is None
-    assert not dialog.refine.isEnabled()
+    shows_nothing(dialog)
     shares.clear()
     dialog.take_photo(photo)
     settle(dialog, qtbot)
