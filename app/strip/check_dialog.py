@@ -23,7 +23,7 @@ from engine import glass
 from engine.colour import eight_bit
 from engine.flow import Prepared
 from engine.plate_bitmap import burn
-from engine.strip.check import Check, check_piece, refined
+from engine.strip.check import REFINED, Check, check_piece, refined
 from engine.strip.check_map import REACH_L, difference_picture
 from engine.strip.photos import open_photos
 from shared.errors import RimetypeError
@@ -36,6 +36,10 @@ HOW = (
     "what the camera did to the tones. All is compared with the plate of take {take} as it stands "
     "now, made with the glass profile \u201c{profile}\u201d: the piece must have been burnt from "
     "just that plate."
+)
+REFINED_EARLIER = (
+    "It was refined by a finished piece earlier; to check one that was burnt before that, choose "
+    "the profile of that time in step Glass."
 )
 DROP = "Drop one photo or both here"
 SAY_WHICH = (
@@ -88,7 +92,9 @@ class CheckDialog(QDialog):
         self._refinements = refinements
         self._photos: tuple[Path, Path | None] | None = None
         self._compared: _Compared | None = None
-        self.how = prose(HOW.format(take=take, profile=profile.name))
+        versions = refinements.versions(profile)
+        how = HOW.format(take=take, profile=profile.name)
+        self.how = prose(f"{how} {REFINED_EARLIER}" if REFINED in versions[-1].note else how)
         self.burnt_with = BurntWith()
         self.burnt_with.chosen.connect(self._compare)
         self.choose = push("Choose the photo...", self._ask, main=True)
@@ -109,7 +115,8 @@ class CheckDialog(QDialog):
         self.setAcceptDrops(True)
         self.sign = DropSign(self)
         self._show_none(DROP)
-        self.burnt_with.show_versions(refinements.versions(profile))
+        self.burnt_with.show_versions(versions)
+        (self.choose if self.burnt_with.profile else self.burnt_with.box).setFocus()
 
     @property
     def check(self) -> Check | None:
@@ -279,6 +286,7 @@ class CheckDialog(QDialog):
         column.addWidget(self.legend)
         column.addWidget(self.state)
         column.addLayout(below)
+        self.setMinimumSize(640, 560)
         self.resize(760, 640)
 
 

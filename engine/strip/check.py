@@ -40,6 +40,8 @@ CONTRAST_DOUBT = 0.3
 hundred of the lightest, a usual lens's, is that much of bare glass (common practice)."""
 OFFER_L = 1.0
 """Mean error by tone from which refining the profile is worth while."""
+REFINED = "Refined by a finished piece."
+"""Stands in the note of a profile that was."""
 _CLIPPED = 252
 _LAID, _EVENED = 0.6, 0.85
 """Shares of the progress at which the photos lie on the plate and their light is evened out."""
@@ -189,7 +191,7 @@ def refined(profile: GlassProfile, screen: str, check: Check) -> GlassProfile:
         tone = curve(tone_of(np.array([frost]), seen))
         return float(np.clip(frost_of_tone(tone, seen)[0], 0.0, 1.0))
 
-    note = f"{profile.note} Refined by a finished piece."[-200:]
+    note = f"{profile.note} {REFINED}"[-200:]
     gains = profile.gains_of(screen)
     if gains:
         points: Any = [attrs.evolve(gain, frost=moved(gain.frost)) for gain in gains]

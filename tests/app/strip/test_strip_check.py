@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QApplication
 
 from app.strip.check_dialog import DROP
 from engine.plate_bitmap import burn
+from engine.strip.check import REFINED
 from shared.profile import Knot
 from tests import bad_photos as bad
 from tests import strip_in_a_folder as strips
@@ -157,6 +158,7 @@ def test_a_piece_burnt_before_the_refinement_is_checked_in_a_new_window(
     dialog.reject()
     studio.strip.check()
     dialog = studio.dialogs._open
+    assert "refined by a finished piece earlier" not in dialog.how.text()
     dialog.take_photo(first)
     assert "say with which version" in dialog.state.text()
     assert not dialog._work.busy
@@ -177,6 +179,18 @@ def test_a_piece_burnt_before_the_refinement_is_checked_in_a_new_window(
     settle(dialog, qtbot)
     assert dialog.check.by_tone == before.by_tone
     assert dialog.refine.isEnabled()
+    dialog.reject()
+
+
+def test_of_a_profile_refined_on_another_day_it_is_said_which_pieces_fit(
+    studio_with_piece, measured
+):
+    studio = studio_with_piece
+    studio.session.set_profile(attrs.evolve(measured, note=f"Measured. {REFINED}"))
+    studio.strip.check()
+    dialog = studio.dialogs._open
+    assert "refined by a finished piece earlier" in dialog.how.text()
+    assert not dialog.burnt_with.isVisible()
     dialog.reject()
 
 
@@ -212,6 +226,7 @@ def test_another_photo_is_dropped_on_the_result_of_the_first(
     studio_with_piece, dialog, qtbot, tmp_path, make_photo
 ):
     assert dialog.map.accessibleDescription() == DROP
+    assert dialog.choose.hasFocus()
     photo = photo_of_piece(studio_with_piece, tmp_path / "piece.jpg")
     drop(dialog, photo)
     assert dialog.sign.words == "Let go to check piece.jpg"
