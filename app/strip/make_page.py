@@ -84,21 +84,23 @@ class MakePage(QWidget):
         self._follow()
 
     def _join(self) -> None:
-        for field in (self.width_field, self.height_field, self.margin_field):
-            field.valueChanged.connect(lambda _: self._edited())
-        self.pairs.edited.connect(self._edited)
-        self.speeds.edited.connect(self._edited)
+        self.width_field.valueChanged.connect(lambda _: self._edited("Width of the scrap"))
+        self.height_field.valueChanged.connect(lambda _: self._edited("Height of the scrap"))
+        self.margin_field.valueChanged.connect(lambda _: self._edited("Margin"))
+        self.pairs.edited.connect(lambda: self._edited("Powers"))
+        self.speeds.edited.connect(lambda: self._edited("Speeds"))
         for box in self.screens.values():
-            box.toggled.connect(lambda _: self._edited())
+            box.toggled.connect(lambda _: self._edited("Screens to measure"))
         self.crop.chosen.connect(self._take_crop)
         self.folder.textChanged.connect(lambda _: self.replace.setChecked(False))
         self._planning.changed.connect(self._follow)
+        self._planning.history_changed.connect(self._show_plan)
         self._planning.progressed.connect(self._progressed)
         self._planning.failed.connect(self.problem.warn)
         self._planning.rested.connect(self._rested)
         self._planning.written.connect(self._remember)
 
-    def _edited(self) -> None:
+    def _edited(self, name: str) -> None:
         self._planning.wish(
             attrs.evolve(
                 self._planning.plan,
@@ -107,11 +109,13 @@ class MakePage(QWidget):
                 screens=tuple(n for n, box in self.screens.items() if box.isChecked()),
                 size_mm=(self.width_field.mm, self.height_field.mm),
                 margin_mm=self.margin_field.mm,
-            )
+            ),
+            name,
         )
 
     def _take_crop(self, crop: Region | None) -> None:
-        self._planning.wish(attrs.evolve(self._planning.plan, crop=crop))
+        name = "Find the crop" if crop is None else "Part of the photo in the cells"
+        self._planning.wish(attrs.evolve(self._planning.plan, crop=crop), name)
 
     def _show_plan(self) -> None:
         plan = self._planning.plan

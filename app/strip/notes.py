@@ -26,6 +26,11 @@ class Notes:
     choice: int | None = None
     step: str = "make"
 
+    def uncorrected(self) -> "Notes":
+        """As it was read; what typed values are stays, and the grey scale."""
+        now = self.corrections
+        return attrs.evolve(self, corrections=Corrections(unit=now.unit, scale=now.scale))
+
 
 def write_notes(notes: Notes, folder: Path, strip: Strip) -> None:
     """Keep notes in the strip's folder; where that cannot be, they are not kept."""

@@ -7,6 +7,7 @@ import attrs
 from PySide6.QtCore import QObject, Signal
 
 from app.session import Session
+from app.strip.history import History
 from app.strip.latest import Latest
 from engine.strip import make
 from engine.strip.make import Plan, Planned
@@ -23,9 +24,13 @@ _COMPUTED = 0.9
 
 
 class Planning(QObject):
-    """`changed` when there is another layout, or another reason why there is none."""
+    """`changed` when there is another layout, or another reason why there is none.
+
+    Every wish goes through `wish`, so every wish can be undone.
+    """
 
     changed = Signal()
+    history_changed = Signal()
     progressed = Signal(float)
     written = Signal(object)
     """The folder, after the strip was written into it."""
@@ -48,9 +53,24 @@ class Planning(QObject):
         self._writing = Latest(self)
         self._writing.progressed.connect(self.progressed)
         self._writing.rested.connect(self.rested)
-        self.plan = self._first_plan()
+        self._history = History(self._first_plan())
         self.planned: Planned | None = None
         self.problem = NO_PHOTO
+
+    @property
+    def plan(self) -> Plan:
+        """What is wished for."""
+        return self._history.now
+
+    @property
+    def undo_name(self) -> str | None:
+        """What undo would take back."""
+        return self._history.undo_name
+
+    @property
+    def redo_name(self) -> str | None:
+        """What redo would do again."""
+        return self._history.redo_name
 
     @property
     def busy(self) -> bool:
@@ -69,17 +89,29 @@ class Planning(QObject):
 
     def start_afresh(self) -> None:
         """The wishes that follow from the glass profile and the take."""
-        self.wish(self._first_plan())
+        self.wish(self._first_plan(), "Start afresh")
 
-    def wish(self, plan: Plan) -> None:
-        """Lay out another plan."""
-        self.plan = plan
-        self.refresh()
+    def wish(self, plan: Plan, name: str) -> None:
+        """Lay out another plan; the step is called `name`."""
+        if plan != self.plan:
+            self._history.commit(name, plan)
+            self._moved()
+
+    def undo(self) -> None:
+        """One step back."""
+        self._history.undo()
+        self._moved()
+
+    def redo(self) -> None:
+        """One step forward."""
+        self._history.redo()
+        self._moved()
 
     def refresh(self) -> None:
         """Lay the plan out for the photo, take and profile of now."""
         prepared, recipe, profile = self._session.prepared, self._recipe(), self._profile()
-        plan = self.plan = attrs.evolve(self.plan, pitch_mm=recipe.plate.pitch_mm)
+        plan = attrs.evolve(self.plan, pitch_mm=recipe.plate.pitch_mm)
+        self._history.amend(plan)
         if prepared is None:
             self._refused(NO_PHOTO)
             return
@@ -119,6 +151,10 @@ class Planning(QObject):
         """End all work."""
         self._layouts.stop()
         self._writing.stop()
+
+    def _moved(self) -> None:
+        self.history_changed.emit()
+        self.refresh()
 
     def _first_plan(self) -> Plan:
         profile, recipe = self._profile(), self._recipe()

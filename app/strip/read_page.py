@@ -83,7 +83,7 @@ class ReadPage(QWidget):
         self.unit.show_corrections(work.notes.corrections)
         self.unit.setVisible(reading is None and not work.is_reading)
         self.forget.setEnabled(bool(work.notes.corrections.values or work.notes.corrections.used))
-        self.once_more.setVisible(bool(work.refusal) and work.notes.photo is not None)
+        self.once_more.setVisible(bool(work.refusal))
         self.once_more.setEnabled(not work.is_reading)
         self.add.setVisible(reading is not None and reading.bend_l is None)
         self.forget.setText("As it was read" if reading is not None else "Clear the values")
@@ -100,8 +100,9 @@ class ReadPage(QWidget):
         if work.is_reading:
             stopping = bool(work.refusal)
             self.state.tell("Stopping\u2026" if stopping else "Reading the photo\u2026")
-        elif work.refusal and not entries:
-            self.state.warn(work.refusal)
+        elif work.refusal:
+            stays = "" if reading is None else " What was read before stays."
+            self.state.warn(f"{work.refusal}{stays}")
         elif work.judge_problem and entries:
             self.state.warn(work.judge_problem)
         elif reading is not None:

@@ -25,6 +25,7 @@ from app.strip.photograph_page import PhotographPage
 from app.strip.planning import Planning
 from app.strip.read_page import ReadPage
 from app.strip.step_row import StepRow
+from app.strip.undo_row import UndoRow
 from app.strip.work import PURPOSE, StripWork
 from engine.strip.make_files import STRIP
 
@@ -56,6 +57,7 @@ class StripDialog(QDialog):
         super().__init__(parent)
         self.setWindowTitle("Test strip")
         self._work = work
+        self._planning = planning
         self._settings = settings
         self.steps = StepRow(STEPS)
         self.which = ElidedLabel()
@@ -70,6 +72,7 @@ class StripDialog(QDialog):
         self.pages = QStackedWidget()
         for page in (self.make, self.burn, self.photograph, self.read, self.choose):
             self.pages.addWidget(page)
+        self.history = UndoRow(self._undo, self._redo)
         self.back = push("Back", lambda: self._go(-1))
         self.next = push("Next", lambda: self._go(1))
         self.close_button = push("Close", self.reject)
@@ -128,6 +131,8 @@ class StripDialog(QDialog):
         self._work.strip_changed.connect(self._take_strip)
         self._work.reading_changed.connect(self._follow)
         self._work.judgement_changed.connect(self._follow)
+        self._work.history_changed.connect(self._follow)
+        planning.history_changed.connect(self._follow)
 
     def _written(self, folder: object) -> None:
         assert isinstance(folder, Path)
@@ -145,6 +150,17 @@ class StripDialog(QDialog):
         self.photograph.show_side(strip.etched)
         self._follow()
 
+    @property
+    def _changed(self) -> StripWork | Planning:
+        """What the open step changes, and what undo is for there."""
+        return self._planning if self.step == "make" else self._work
+
+    def _undo(self) -> None:
+        self._changed.undo()
+
+    def _redo(self) -> None:
+        self._changed.redo()
+
     def _may_show(self, step: str) -> bool:
         """Whether there is something to show in a step."""
         return step == "make" or self._work.strip is not None
@@ -152,7 +168,8 @@ class StripDialog(QDialog):
     def _follow(self) -> None:
         for name in STEPS:
             self.steps.set_open(name, self._may_show(name))
-        self.photograph.show_photos(self._work.notes.photo, self._work.notes.darker)
+        self.photograph.show_photos(*self._work.photos)
+        self.history.show_names(self._changed.undo_name, self._changed.redo_name)
         index = self.pages.currentIndex()
         names = list(STEPS)
         self.back.setEnabled(index > 0)
@@ -181,6 +198,8 @@ class StripDialog(QDialog):
         below = QHBoxLayout()
         below.setSpacing(theme.GRID)
         below.addWidget(self.close_button)
+        below.addSpacing(theme.GRID * 2)
+        below.addWidget(self.history)
         below.addStretch(1)
         below.addWidget(self.back)
         below.addWidget(self.next)

@@ -1,66 +1,89 @@
 """The strip that was written or opened: its photo, what was read, and what follows from it."""
 
-from collections.abc import Callable
 from pathlib import Path
 
 import attrs
 from PySide6.QtCore import QObject, Signal
 
 from app.settings import Settings
-from app.strip.latest import Latest
+from app.strip.history import History
 from app.strip.notes import Notes, read_notes, write_notes
+from app.strip.photo_reader import PhotoReader, ReadPhoto
 from app.strip.ranking import Known, Ranking
+from app.strip.typed_units import UNITS
+from app.strip.words import setting_words
 from engine.strip.corrections import Corrections, Entry, entries
 from engine.strip.judge import Judgement
 from engine.strip.make_files import STRIP
-from engine.strip.photos import open_photos
-from engine.strip.read import read_photo
 from engine.strip.read_result import Reading
 from shared.errors import RimetypeError
 from shared.profile import GlassProfile
 from shared.strip import Strip, read_strip
 
 PURPOSE = "strip-made"
-STOPPED = "The reading was stopped. Read the photo again, or choose another one."
-_OPENED = 0.1
-"""Share of the reading's progress at which the photo is opened."""
-
-
-@attrs.frozen(eq=False)
-class _Read:
-    reading: Reading
-    source: str
 
 
 class StripWork(QObject):
-    """Signals tell which part changed; all that is derived follows by itself."""
+    """Signals tell which part changed; all that is derived follows by itself.
+
+    Every change of the notes goes through `_commit`, so every change can be undone. What was read
+    of a photo is kept, so that its notes can hold again.
+    """
 
     strip_changed = Signal()
     reading_changed = Signal()
     """Another photo, reading or correction, or the reading goes on."""
     judgement_changed = Signal()
     """Another ranking, choice or profile, or the ranking is being reckoned."""
+    history_changed = Signal()
     read_progressed = Signal(float)
     judge_progressed = Signal(float)
 
     def __init__(self, settings: Settings, parent: QObject) -> None:
         super().__init__(parent)
         self._settings = settings
-        self._reader = Latest(self)
-        self._reader.began.connect(self.reading_changed)
-        self._reader.rested.connect(self.reading_changed)
+        self._reader = PhotoReader(self)
+        self._reader.changed.connect(self.reading_changed)
+        self._reader.was_read.connect(self._was_read)
         self._reader.progressed.connect(self.read_progressed)
         self._ranking = Ranking(self)
         self._ranking.changed.connect(self.judgement_changed)
         self._ranking.progressed.connect(self.judge_progressed)
         self.folder: Path | None = None
         self.strip: Strip | None = None
-        self.notes = Notes()
-        self.reading: Reading | None = None
-        self.refusal = ""
-        self._source = ""
+        self._history = History(Notes())
         self.earlier: GlassProfile | None = None
         """A measured profile that this strip shall refine."""
+
+    @property
+    def notes(self) -> Notes:
+        """What holds now."""
+        return self._history.now
+
+    @property
+    def photos(self) -> tuple[Path | None, Path | None]:
+        """The photo and the second one that were asked for last, refused or not."""
+        return self._reader.wanted or (self.notes.photo, self.notes.darker)
+
+    @property
+    def reading(self) -> Reading | None:
+        """What was read of the photo that holds."""
+        return None if self._read is None else self._read.reading
+
+    @property
+    def refusal(self) -> str:
+        """Why the photo that was asked for last gave no reading."""
+        return self._reader.refusal
+
+    @property
+    def undo_name(self) -> str | None:
+        """What undo would take back."""
+        return self._history.undo_name
+
+    @property
+    def redo_name(self) -> str | None:
+        """What redo would do again."""
+        return self._history.redo_name
 
     @property
     def is_reading(self) -> bool:
@@ -102,38 +125,50 @@ class StripWork(QObject):
             strip = read_strip(path)
         except RimetypeError as error:
             return str(error)
-        self._reader.call_off()
+        self._reader.forget()
         self.folder, self.strip = path.parent, strip
         self._settings.set_folder(PURPOSE, path.parent)
-        self.notes = read_notes(path.parent, strip)
-        self.reading, self.refusal = None, ""
+        self._history = History(read_notes(path.parent, strip))
         self.strip_changed.emit()
         self.reading_changed.emit()
+        self.history_changed.emit()
         self._ranking.forget()
         if self.notes.photo is not None and self.notes.photo.is_file():
-            self._read()
-        elif self.entries:
+            self.read(self.notes.photo, self.notes.darker)
+        else:
             self._rank()
         return ""
 
+    def undo(self) -> None:
+        """One step back."""
+        before = self.notes
+        self._history.undo()
+        self._follow(before)
+
+    def redo(self) -> None:
+        """One step forward."""
+        before = self.notes
+        self._history.redo()
+        self._follow(before)
+
     def read(self, photo: Path, darker: Path | None = None) -> None:
-        """Read another photo; corrections of the one before do not hold for it."""
-        self._keep(photo=photo, darker=darker, corrections=Corrections(), choice=None)
-        self._read()
+        """Read a photo; until that has gone well, all stays as it is."""
+        if self.strip is not None:
+            self._reader.read(self.strip, (photo, darker), self._settings.limit_mp)
 
     def read_with(self, darker: Path | None) -> None:
         """Read the same photo with another second one, or without any."""
-        self._keep(darker=darker)
-        self._read()
+        photo, _ = self.photos
+        if photo is not None:
+            self.read(photo, darker)
 
     def read_again(self) -> None:
         """The same once more, after it was stopped or refused."""
-        self._read()
+        self.read_with(self.photos[1])
 
     def stop_reading(self) -> None:
         """Leave the photo unread."""
         self._reader.call_off()
-        self._was_refused(STOPPED)
 
     def rank_again(self) -> None:
         """Fit and rank with what counts now, after it was stopped."""
@@ -145,27 +180,34 @@ class StripWork(QObject):
 
     def correct(self, patch: int, value: float | None) -> None:
         """Type a patch's value in, or take that back."""
-        self._correct(self.notes.corrections.with_value(patch, value))
+        found = self.notes.corrections.with_value(patch, value)
+        self._correct(found, f"Value of patch {patch + 1}")
 
     def set_unit(self, unit: str, scale: tuple[float, ...]) -> None:
         """What typed values are, where there is no photo; other units make other values."""
         now = self.notes.corrections
-        kept = now.values if unit == now.unit else {}
-        self._correct(Corrections(kept, now.used, unit, scale))
+        if unit == now.unit:
+            self._correct(attrs.evolve(now, scale=scale), "Grey scale")
+        else:
+            found = Corrections({}, now.used, unit, scale)
+            self._correct(found, f"Typed values as {UNITS[unit].label}")
 
     def use(self, patch: int, on: bool) -> None:
         """Let a patch count, or not."""
-        self._correct(self.notes.corrections.with_used(patch, on))
+        found = self.notes.corrections.with_used(patch, on)
+        self._correct(found, f"{'Use' if on else 'Leave out'} patch {patch + 1}")
 
     def forget_corrections(self) -> None:
         """As it was read."""
-        now = self.notes.corrections
-        self._correct(Corrections(unit=now.unit, scale=now.scale))
+        name = "Clear the values" if self.reading is None else "As it was read"
+        self._commit(name, self.notes.uncorrected())
 
     def choose(self, run: int | None) -> None:
         """The setting that the user's eye prefers; None for the recommended one."""
-        self._keep(choice=run)
-        self._ranking.choose(run)
+        name = "Take the recommended setting"
+        if run is not None and self.strip is not None:
+            name = f"Choose {setting_words(self.strip.runs[run])}"
+        self._commit(name, attrs.evolve(self.notes, choice=run))
 
     def refine(self, earlier: GlassProfile | None) -> None:
         """Let an earlier profile count beside this strip, or not."""
@@ -175,7 +217,8 @@ class StripWork(QObject):
     def set_step(self, step: str) -> None:
         """Where the user is."""
         if self.strip is not None and step != self.notes.step:
-            self._keep(step=step)
+            self._history.amend(attrs.evolve(self.notes, step=step))
+            self._keep()
 
     @property
     def chosen(self) -> int | None:
@@ -197,58 +240,61 @@ class StripWork(QObject):
         self._reader.stop()
         self._ranking.stop()
 
-    def _keep(self, **changed: object) -> None:
-        self.notes = attrs.evolve(self.notes, **changed)  # type: ignore[arg-type]
-        if self.folder is not None and self.strip is not None:
-            write_notes(self.notes, self.folder, self.strip)
-
-    def _read(self) -> None:
-        strip, photo, darker = self.strip, self.notes.photo, self.notes.darker
-        limit = self._settings.limit_mp
-        if strip is None or photo is None:
-            return
-        self.reading, self.refusal = None, ""
-        self._ranking.forget()
-
-        def work(progress: Callable[[float], None]) -> _Read:
-            opened = open_photos(photo, darker, limit)
-            progress(_OPENED)
-
-            def report(share: float) -> None:
-                progress(_OPENED + (1.0 - _OPENED) * share)
-
-            pixels = opened.first.pixels
-            reading = read_photo(pixels, strip, darker=opened.darker, progress=report)
-            return _Read(reading, opened.names)
-
-        self._reader.run(work, self._was_read, self._was_refused)
-
-    def _was_read(self, found: _Read) -> None:
-        self.reading, self.refusal, self._source = found.reading, "", found.source
-        self.reading_changed.emit()
-        self._rank()
-
-    def _was_refused(self, sentence: str) -> None:
-        self.refusal = sentence
-        self.reading_changed.emit()
-        self.judgement_changed.emit()
+    def _was_read(self, found: ReadPhoto) -> None:
+        """Corrections and choice are of one photo and do not hold for another."""
+        (photo, darker), now = found.photos, self.notes
+        notes = attrs.evolve(now, photo=photo, darker=darker)
+        if photo != now.photo:
+            notes = attrs.evolve(notes.uncorrected(), choice=None)
+            self._commit(f"Photo {photo.name}", notes)
+        elif darker != now.darker:
+            name = f"Darker photo {darker.name}" if darker else "Leave out the darker photo"
+            self._commit(name, notes)
+        else:
+            self.reading_changed.emit()
+            self._rank()
 
     @property
     def unit(self) -> str:
         """What the values in the table are."""
         return "frost" if self.reading is not None else self.notes.corrections.unit
 
-    def _correct(self, corrections: Corrections) -> None:
-        self._keep(corrections=corrections)
+    @property
+    def _read(self) -> ReadPhoto | None:
+        return self._reader.of(self.notes.photo, self.notes.darker)
+
+    def _correct(self, corrections: Corrections, name: str) -> None:
+        self._commit(name, attrs.evolve(self.notes, corrections=corrections))
+
+    def _commit(self, name: str, notes: Notes) -> None:
+        before = self.notes
+        if notes != before:
+            self._history.commit(name, notes)
+            self._follow(before)
+
+    def _follow(self, before: Notes) -> None:
+        """Keep the notes that hold now, and let all that rests on them follow."""
+        now = attrs.evolve(self.notes, step=before.step)
+        self._history.amend(now)
+        self._keep()
+        self._reader.go_on()
         self.reading_changed.emit()
-        if self.entries:
+        if attrs.evolve(before, choice=now.choice) == now:
+            self._ranking.choose(now.choice)
+        else:
             self._rank()
+        self.history_changed.emit()
+
+    def _keep(self) -> None:
+        if self.folder is not None and self.strip is not None:
+            write_notes(self.notes, self.folder, self.strip)
 
     def _rank(self) -> None:
         """Fit and rank with what counts now."""
-        strip, folder, reading, notes = self.strip, self.folder, self.reading, self.notes
-        if strip is None or folder is None:
+        strip, folder, read, notes = self.strip, self.folder, self._read, self.notes
+        if strip is None or folder is None or not self.entries:
+            self._ranking.forget()
             return
-        source = self._source if reading is not None else "typed in"
-        known = (strip, folder, reading, notes.corrections, source, notes.choice, self.earlier)
+        source = read.source if read is not None else "typed in"
+        known = (strip, folder, self.reading, notes.corrections, source, notes.choice, self.earlier)
         self._ranking.rank(Known(*known))
