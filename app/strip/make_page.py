@@ -44,6 +44,7 @@ class MakePage(QWidget):
         super().__init__()
         self._planning = planning
         self._settings = settings
+        self._refusal = ""
         inches = settings.inches
         self._limits = (
             f"{machine.name}: fires from {machine.firing_floor_pct:g} % on, scans at "
@@ -87,6 +88,8 @@ class MakePage(QWidget):
         self.width_field.valueChanged.connect(lambda _: self._edited("Width of the scrap"))
         self.height_field.valueChanged.connect(lambda _: self._edited("Height of the scrap"))
         self.margin_field.valueChanged.connect(lambda _: self._edited("Margin"))
+        self.pairs.refused.connect(self._refuse)
+        self.speeds.refused.connect(self._refuse)
         self.pairs.edited.connect(lambda: self._edited("Powers"))
         self.speeds.edited.connect(lambda: self._edited("Speeds"))
         for box in self.screens.values():
@@ -94,7 +97,7 @@ class MakePage(QWidget):
         self.crop.chosen.connect(self._take_crop)
         self.folder.textChanged.connect(lambda _: self.replace.setChecked(False))
         self._planning.changed.connect(self._follow)
-        self._planning.history_changed.connect(self._show_plan)
+        self._planning.history_changed.connect(self._wished)
         self._planning.progressed.connect(self._progressed)
         self._planning.failed.connect(self.problem.warn)
         self._planning.rested.connect(self._rested)
@@ -116,6 +119,15 @@ class MakePage(QWidget):
     def _take_crop(self, crop: Region | None) -> None:
         name = "Find the crop" if crop is None else "Part of the photo in the cells"
         self._planning.wish(attrs.evolve(self._planning.plan, crop=crop), name)
+
+    def _refuse(self, sentence: str) -> None:
+        """Say why something typed was not taken, until something else is changed."""
+        self._refusal = sentence
+        self.problem.warn(sentence)
+
+    def _wished(self) -> None:
+        self._refusal = ""
+        self._show_plan()
 
     def _show_plan(self) -> None:
         plan = self._planning.plan
@@ -144,6 +156,8 @@ class MakePage(QWidget):
         else:
             self.problem.warn(self._planning.problem)
             self.picture.show_strip(None, empty=self._planning.problem)
+        if self._refusal:
+            self.problem.warn(self._refusal)
         self.write.setEnabled(planned is not None and not self._planning.busy)
 
     def _choose(self) -> None:

@@ -3,9 +3,11 @@
 from collections.abc import Sequence
 
 import attrs
+from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QTableWidgetItem, QWidget
 
 from app.glass.row_table import STORED, Row, RowTable
+from app.strip.words import refused_words
 from shared import units
 
 
@@ -18,9 +20,17 @@ class Column:
     low: float
     high: float
 
+    @property
+    def heading(self) -> str:
+        """Above the numbers."""
+        return f"{self.label}, {self.unit}"
+
 
 class NumberTable(RowTable):
-    """Numbers stay within their reach, and one row always stays."""
+    """Numbers stay within their reach, and one row always stays; `refused(sentence)` when what was
+    typed is no such number and the one before stays."""
+
+    refused = Signal(str)
 
     def __init__(
         self,
@@ -30,7 +40,7 @@ class NumberTable(RowTable):
         rows_shown: int,
         parent: QWidget | None = None,
     ) -> None:
-        super().__init__(name, row, [f"{c.label}, {c.unit}" for c in columns], parent)
+        super().__init__(name, row, [c.heading for c in columns], parent)
         self._columns = tuple(columns)
         self.show_lines(rows_shown)
 
@@ -58,18 +68,20 @@ class NumberTable(RowTable):
         item.setText(f"{value:g}")
 
     def _item_edited(self, item: QTableWidgetItem) -> None:
-        """Keep the number within its reach; what is none is taken back."""
-        column = self._columns[item.column()]
-        before = float(item.data(STORED))
+        """Take a number within its reach, and nothing else."""
+        column, before = self._columns[item.column()], float(item.data(STORED))
+        text = item.text().strip()
         try:
-            typed = units.parse_number(item.text().replace(column.unit, ""))
+            number = units.parse_number(text.removesuffix(column.unit))
         except ValueError:
-            typed = before
-        number = min(max(typed, column.low), column.high)
+            number = float("nan")
+        taken = column.low <= number <= column.high
         self.table.blockSignals(True)
-        self._put(item.row(), item.column(), number)
+        self._put(item.row(), item.column(), number if taken else before)
         self.table.blockSignals(False)
-        if number != before:
+        if not taken:
+            self.refused.emit(refused_words(text, column.heading, column.low, column.high))
+        elif number != before:
             self.edited.emit()
 
     def _next(self) -> Row:

@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QHeaderView, QTableWidget, QTableWidgetItem, QVBox
 from app import theme
 from app.glass.plain_table import plain
 from app.strip.typed_units import UNITS
-from app.strip.words import kind_words
+from app.strip.words import kind_words, refused_words
 from engine.strip.corrections import Entry
 from shared import units
 from shared.strip import Strip
@@ -29,11 +29,13 @@ _STORED = Qt.ItemDataRole.UserRole
 
 class PatchTable(QWidget):
     """`corrected(patch, value or None)`, `used(patch, bool)` and `gone_to(patch)` tell what the
-    user does; the owner answers with `show_entries`."""
+    user does; the owner answers with `show_entries`. `refused(sentence)` when a typed value cannot
+    be taken and the one before stays."""
 
     corrected = Signal(int, object)
     used = Signal(int, bool)
     gone_to = Signal(int)
+    refused = Signal(str)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -143,5 +145,6 @@ class PatchTable(QWidget):
             self.table.blockSignals(True)
             item.setText(str(item.data(_STORED) or ""))
             self.table.blockSignals(False)
+            self.refused.emit(refused_words(text, unit.heading, unit.low, unit.high))
             return
         self.corrected.emit(item.row(), shown / unit.factor)

@@ -36,6 +36,7 @@ class ReadPage(QWidget):
         super().__init__()
         self._work = work
         self._shown: object = None
+        self._refusal = ""
         self.picture = StripPhoto("The strip as it was read")
         self.layout_picture = LayoutPicture()
         self.pictures = QStackedWidget()
@@ -60,6 +61,8 @@ class ReadPage(QWidget):
         self.table.used.connect(work.use)
         self.table.gone_to.connect(self._mark)
         self.unit.chosen.connect(work.set_unit)
+        self.table.refused.connect(self._refuse)
+        self.unit.refused.connect(self._refuse)
         work.strip_changed.connect(self._take_strip)
         work.reading_changed.connect(self.follow)
         work.judgement_changed.connect(self._say)
@@ -70,6 +73,7 @@ class ReadPage(QWidget):
     def follow(self) -> None:
         """Show the reading, or why there is none."""
         work = self._work
+        self._refusal = ""
         self.progress.show_busy(work.is_reading)
         reading = work.reading
         if reading is not None and self._shown is not reading:
@@ -90,6 +94,11 @@ class ReadPage(QWidget):
         self.again.setText("Another photo..." if work.notes.photo else "Choose a photo...")
         self._say()
 
+    def _refuse(self, sentence: str) -> None:
+        """Say why something typed was not taken, until something else is changed."""
+        self._refusal = sentence
+        self._say()
+
     def _say(self) -> None:
         work, reading = self._work, self._work.reading
         entries = work.entries
@@ -100,6 +109,8 @@ class ReadPage(QWidget):
         if work.is_reading:
             stopping = bool(work.refusal)
             self.state.tell("Stopping\u2026" if stopping else "Reading the photo\u2026")
+        elif self._refusal:
+            self.state.warn(self._refusal)
         elif work.refusal:
             stays = "" if reading is None else " What was read before stays."
             self.state.warn(f"{work.refusal}{stays}")

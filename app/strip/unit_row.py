@@ -12,22 +12,25 @@ from shared import units
 
 
 class UnitRow(QWidget):
-    """`chosen(unit, scale)` when the user says another."""
+    """`chosen(unit, scale)` when the user says another, `refused(sentence)` for a scale that cannot
+    be taken; what was typed of it stays to be mended."""
 
     chosen = Signal(str, object)
+    refused = Signal(str)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self._scale: tuple[float, ...] = ()
         self.box = QuietCombo()
         self.box.setAccessibleName("What the typed values are")
         for name, unit in UNITS.items():
             self.box.addItem(unit.label, name)
-        self.box.activated.connect(lambda _: self._tell())
+        self.box.activated.connect(lambda _: self._tell(self._scale))
         self.scale = QLineEdit()
         self.scale.setAccessibleName("L* of the grey scale's steps, in their order")
         self.scale.setPlaceholderText("L* of its steps: 95, 85, 75, ...")
         self.scale.setAcceptDrops(False)
-        self.scale.editingFinished.connect(self._tell)
+        self.scale.editingFinished.connect(self._typed)
         label = caption("Typed")
         label.setBuddy(self.box)
         grid = QGridLayout(self)
@@ -41,17 +44,28 @@ class UnitRow(QWidget):
     def show_corrections(self, corrections: Corrections) -> None:
         """Show what holds, without telling anybody."""
         self.box.setCurrentIndex(max(0, self.box.findData(corrections.unit)))
-        if not self.scale.hasFocus():
+        if corrections.scale != self._scale:
+            self._scale = corrections.scale
             self.scale.setText(", ".join(f"{step:g}" for step in corrections.scale))
         self.scale.setVisible(corrections.unit == EYE)
 
-    def _tell(self) -> None:
-        self.chosen.emit(str(self.box.currentData()), _numbers(self.scale.text()))
+    def _typed(self) -> None:
+        words = [word.strip() for word in self.scale.text().replace(";", ",").split(",")]
+        steps = []
+        for word in filter(None, words):
+            try:
+                step = units.parse_number(word)
+            except ValueError:
+                step = float("nan")
+            if not 0.0 <= step <= 100.0:
+                self.refused.emit(
+                    f"{word} is no L* from 0 to 100; write those of the grey scale's steps with a "
+                    "comma between each two, such as 95, 85, 75."
+                )
+                return
+            steps.append(step)
+        self._scale = tuple(steps)
+        self._tell(self._scale)
 
-
-def _numbers(text: str) -> tuple[float, ...]:
-    """The numbers of a list; none if one of them is no number."""
-    try:
-        return tuple(units.parse_number(w) for w in text.replace(";", ",").split(",") if w.strip())
-    except ValueError:
-        return ()
+    def _tell(self, scale: tuple[float, ...]) -> None:
+        self.chosen.emit(str(self.box.currentData()), scale)

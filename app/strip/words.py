@@ -31,3 +31,11 @@ def kind_words(patch: Patch) -> str:
         return f"Lines, {patch.lines_per_mm:.3g} per mm, {way}"
     name = "Power" if patch.kind == "power" else SCREENS.get(patch.screen, patch.screen)
     return f"{name}, {100.0 * patch.drive:.0f} % drive"
+
+
+def refused_words(typed: str, heading: str, low: float, high: float) -> str:
+    """What is said of something typed into a column that does not take it; the heading holds the
+    column's name and its unit."""
+    name, _, unit = heading.partition(", ")
+    reach = f"{low:g} to {high:g} {unit}".strip()
+    return f"{typed or 'Nothing'} was not taken; the column {name} takes a number from {reach}."

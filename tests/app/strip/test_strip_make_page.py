@@ -41,13 +41,29 @@ def test_the_grid_starts_from_the_profile_and_follows_what_is_typed(page, qtbot)
     assert len(page.picture.strip.cells) == len(page.pairs.rows())
 
 
-def test_numbers_stay_within_the_machine_s_limits(page, qtbot):
-    type_cell(qtbot, page.pairs.table, 1, 1, "3")
-    assert page.pairs.rows()[1][1] == 10.0
-    type_cell(qtbot, page.speeds.table, 0, 0, "9000")
-    assert page.speeds.rows()[0] == (600.0,)
-    type_cell(qtbot, page.speeds.table, 0, 0, "fast")
-    assert page.speeds.rows()[0] == (600.0,)
+@pytest.mark.parametrize(
+    ("table", "cell", "typed", "words"),
+    [
+        ("pairs", (1, 1), "3", "3 was not taken; the column Least takes a number from 10 to 100 %"),
+        ("speeds", (0, 0), "0", "0 was not taken; the column Speed takes a number from 10 to 600"),
+        ("speeds", (1, 0), "fast", "fast was not taken"),
+    ],
+)
+def test_what_the_machine_cannot_do_is_refused_in_a_sentence(
+    page, qtbot, table, cell, typed, words
+):
+    table = getattr(page, table)
+    before = table.rows()
+    type_cell(qtbot, table.table, *cell, typed)
+    assert table.rows() == before
+    assert words in page.problem.text()
+    page._planning.refresh()
+    page.picture.show_strip(None)
+    settled(qtbot, lambda: page.picture.strip is not None)
+    assert words in page.problem.text()
+    type_cell(qtbot, page.speeds.table, 0, 0, "320 mm/s")
+    settled(qtbot, lambda: 320.0 in {run[2] for run in runs_of(page)})
+    assert "patches fit" in page.problem.text()
 
 
 def test_a_pair_the_wrong_way_round_is_told_in_a_sentence(page, qtbot):

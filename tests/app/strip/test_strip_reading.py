@@ -63,6 +63,7 @@ def test_readings_are_corrected_and_left_out_by_hand(read_page, qtbot):
     assert "\u26a0" not in table.item(patch, PATCH).text()
     type_value(qtbot, page, patch, "lots")
     assert table.item(patch, VALUE).text() == "33.0"
+    assert "lots was not taken" in page.read.state.text()
     press(qtbot, page.read.forget)
     ranked(page, qtbot)
     assert corrected(work.strip, work.reading, work.notes.corrections) == before
@@ -145,6 +146,37 @@ def test_numbers_without_a_camera(page, qtbot):
         type_value(qtbot, page, patch, "0.5")
     ranked(page, qtbot)
     assert "At least one bare patch and one solid patch" in page.read.state.text()
+
+
+def test_a_value_beyond_its_unit_is_refused_in_a_sentence(page, qtbot):
+    page.go_to("read")
+    type_value(qtbot, page, 3, "33")
+    type_value(qtbot, page, 3, "999")
+    assert page.read.table.table.item(3, VALUE).text() == "33.0"
+    said = "999 was not taken; the column Frost takes a number from 0 to 120 %"
+    assert said in page.read.state.text()
+    ranked(page, qtbot)
+    assert said in page.read.state.text()
+    type_value(qtbot, page, 4, "44")
+    assert "not taken" not in page.read.state.text()
+
+
+def test_a_scale_with_a_slip_stays_and_is_told_of(page, qtbot):
+    page.go_to("read")
+    unit = page.read.unit
+    unit.box.setCurrentIndex(unit.box.findData("eye"))
+    unit.box.activated.emit(unit.box.currentIndex())
+    qtbot.keyClicks(unit.scale, "95, 85, 75, 65 55, 45")
+    qtbot.keyClick(unit.scale, KEY.Key_Return)
+    assert "65 55 is no L* from 0 to 100" in page.read.state.text()
+    type_value(qtbot, page, 3, "2")
+    assert unit.scale.text() == "95, 85, 75, 65 55, 45"
+    unit.scale.setFocus()
+    unit.scale.setCursorPosition(len("95, 85, 75, 65"))
+    qtbot.keyClicks(unit.scale, ",")
+    qtbot.keyClick(unit.scale, KEY.Key_Return)
+    assert page._work.notes.corrections.scale == (95.0, 85.0, 75.0, 65.0, 55.0, 45.0)
+    assert page._work.notes.corrections.values == {3: 2.0}
 
 
 def test_without_a_photo_the_layout_shows_which_patch_is_meant(page, qtbot):
