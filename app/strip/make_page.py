@@ -35,6 +35,7 @@ _LEFT_WIDTH = 400
 _PURPOSE = "strip"
 _FOLDER = "test-strip"
 _MOST_MM = 1000.0
+NO_FOLDER = "Say in which folder the strip shall be written: give its whole path, or press Choose."
 
 
 class MakePage(QWidget):
@@ -95,7 +96,7 @@ class MakePage(QWidget):
         for box in self.screens.values():
             box.toggled.connect(lambda _: self._edited("Screens to measure"))
         self.crop.chosen.connect(self._take_crop)
-        self.folder.textChanged.connect(lambda _: self.replace.setChecked(False))
+        self.folder.textChanged.connect(lambda _: self._folder_typed())
         self._planning.changed.connect(self._follow)
         self._planning.history_changed.connect(self._wished)
         self._planning.progressed.connect(self._progressed)
@@ -119,6 +120,11 @@ class MakePage(QWidget):
     def _take_crop(self, crop: Region | None) -> None:
         name = "Find the crop" if crop is None else "Part of the photo in the cells"
         self._planning.wish(attrs.evolve(self._planning.plan, crop=crop), name)
+
+    def _folder_typed(self) -> None:
+        self.replace.setChecked(False)
+        self._refusal = ""
+        self._follow()
 
     def _refuse(self, sentence: str) -> None:
         """Say why something typed was not taken, until something else is changed."""
@@ -169,7 +175,11 @@ class MakePage(QWidget):
         dialog.deleteLater()
 
     def _write(self) -> None:
-        folder = Path(self.folder.text()).expanduser()
+        folder = _whole_path(self.folder.text())
+        if folder is None:
+            self._refuse(NO_FOLDER)
+            return
+        self._refusal = ""
         self.problem.tell("Computing and writing\u2026")
         self._planning.write(folder, overwrite=self.replace.isChecked())
         self._set_busy(self._planning.busy)
@@ -275,6 +285,15 @@ class MakePage(QWidget):
         row.addWidget(self.stop)
         row.addWidget(self.write)
         return row
+
+
+def _whole_path(text: str) -> Path | None:
+    """The folder that was typed; None where it would depend on where the program was started."""
+    try:
+        folder = Path(text.strip()).expanduser()
+    except RuntimeError:
+        return None
+    return folder if folder.is_absolute() else None
 
 
 def _free_folder(within: Path) -> Path:

@@ -174,6 +174,19 @@ def test_a_strip_is_written_and_never_over_another_one_unasked(page, qtbot, tmp_
     assert json.loads((folder / "strip.json").read_text())["size_mm"] == [95.0, 130.0]
 
 
+@pytest.mark.parametrize("typed", ["", "  ", "strip", "./strip", "~nobody-of-that-name/strip"])
+def test_a_folder_without_its_whole_path_is_refused(page, qtbot, tmp_path, monkeypatch, typed):
+    monkeypatch.chdir(tmp_path)
+    before = sorted(tmp_path.iterdir())
+    page.folder.setText(typed)
+    qtbot.mouseClick(page.write, Qt.MouseButton.LeftButton)
+    assert "give its whole path, or press Choose" in page.problem.text()
+    assert not page._planning.busy
+    assert sorted(tmp_path.iterdir()) == before
+    page.folder.setText(str(tmp_path / "strip"))
+    assert "patches fit" in page.problem.text()
+
+
 def test_a_folder_that_is_not_there_yet_is_proposed(open_desk, qtbot, tmp_path):
     studio = open_desk.studio
     for name in ("test-strip", "test-strip-2"):
