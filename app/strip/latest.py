@@ -11,10 +11,12 @@ from app.jobs import Job, Work
 class Latest(QObject):
     """Runs one job at a time; a newer wish takes the place of an older one. `stop` before it goes.
 
-    `began` when it sets to work, `rested` when nothing is left to do.
+    `began` when it sets to work, `stopped` when work ended at `end_early`, `rested` when nothing is
+    left to do.
     """
 
     began = Signal()
+    stopped = Signal()
     rested = Signal()
     progressed = Signal(float)
 
@@ -43,6 +45,11 @@ class Latest(QObject):
         if self._job is not None:
             self._job.stop()
 
+    def end_early(self) -> None:
+        """Ask what runs to stop; if it comes to its end all the same, that counts."""
+        if self._job is not None:
+            self._job.stop()
+
     def stop(self) -> None:
         """Call everything off and wait for the end."""
         self.call_off()
@@ -57,6 +64,7 @@ class Latest(QObject):
         job.progressed.connect(self._report)
         job.succeeded.connect(lambda found: self._pass_on(done, found))
         job.failed.connect(lambda sentence: self._pass_on(failed, sentence))
+        job.stopped.connect(self._ended_early)
         job.finished.connect(self._ended)
         job.start()
         self.began.emit()
@@ -64,6 +72,10 @@ class Latest(QObject):
     def _pass_on(self, told: Callable[[Any], None], what: object) -> None:
         if self._wanted:
             told(what)
+
+    def _ended_early(self) -> None:
+        if self._wanted:
+            self.stopped.emit()
 
     def _report(self, share: float) -> None:
         if self._wanted:

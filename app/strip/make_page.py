@@ -35,6 +35,7 @@ _LEFT_WIDTH = 400
 _PURPOSE = "strip"
 _FOLDER = "test-strip"
 _MOST_MM = 1000.0
+STOPPED = "Stopped; nothing was written."
 NO_FOLDER = "Say in which folder the strip shall be written: give its whole path, or press Choose."
 
 
@@ -68,7 +69,7 @@ class MakePage(QWidget):
         self.choose = push("Choose...", self._choose, name="Choose the folder for the strip")
         self.replace = QCheckBox("Replace a strip that is there")
         self.write = push("Write strip", self._write, main=True)
-        self.stop = push("Stop", planning.stop_writing, name="Stop writing the strip")
+        self.stop = push("Stop", self._stop, name="Stop writing the strip")
         self.progress = QProgressBar()
         self.progress.setRange(0, 1000)
         self.progress.setTextVisible(False)
@@ -101,6 +102,7 @@ class MakePage(QWidget):
         self._planning.history_changed.connect(self._wished)
         self._planning.progressed.connect(self._progressed)
         self._planning.failed.connect(self.problem.warn)
+        self._planning.stopped.connect(lambda: self.problem.tell(STOPPED))
         self._planning.rested.connect(self._rested)
         self._planning.written.connect(self._remember)
 
@@ -184,8 +186,13 @@ class MakePage(QWidget):
         self._planning.write(folder, overwrite=self.replace.isChecked())
         self._set_busy(self._planning.busy)
 
+    def _stop(self) -> None:
+        self.problem.tell("Stopping\u2026")
+        self._planning.stop_writing()
+
     def _remember(self, folder: Path) -> None:
         self._settings.set_folder(_PURPOSE, folder.parent)
+        self.problem.tell(f"The strip was written into {folder}.")
 
     def _progressed(self, share: float) -> None:
         self.progress.setValue(round(1000 * share))

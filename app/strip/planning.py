@@ -1,6 +1,7 @@
 """The strip that is being planned: the user's wishes, what they give, and its writing."""
 
-from collections.abc import Callable
+import contextlib
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import attrs
@@ -35,6 +36,8 @@ class Planning(QObject):
     written = Signal(object)
     """The folder, after the strip was written into it."""
     failed = Signal(str)
+    stopped = Signal()
+    """The user stopped it, and nothing was written."""
     rested = Signal()
 
     def __init__(
@@ -52,6 +55,7 @@ class Planning(QObject):
         self._layouts = Latest(self)
         self._writing = Latest(self)
         self._writing.progressed.connect(self.progressed)
+        self._writing.stopped.connect(self.stopped)
         self._writing.rested.connect(self.rested)
         self._history = History(self._first_plan())
         self.planned: Planned | None = None
@@ -127,6 +131,7 @@ class Planning(QObject):
             self.failed.emit(NO_PHOTO)
             return
         photo_path = prepared.photo.path
+        ours = [path for path in (folder, *folder.parents) if not path.exists()]
         try:
             check_folder(folder)
             allowed_target(folder / STRIP, overwrite=overwrite, photo_path=photo_path)
@@ -135,17 +140,21 @@ class Planning(QObject):
             return
 
         def work(progress: Callable[[float], None]) -> Path:
-            made = make.make_strip(
-                prepared, recipe, profile, plan, lambda share: progress(_COMPUTED * share)
-            )
-            write_strip(made, folder, overwrite=overwrite, photo_path=photo_path)
+            try:
+                made = make.make_strip(
+                    prepared, recipe, profile, plan, lambda share: progress(_COMPUTED * share)
+                )
+                write_strip(made, folder, overwrite=overwrite, photo_path=photo_path)
+            except RimetypeError:
+                _remove_empty(ours)
+                raise
             return folder
 
         self._writing.run(work, self.written.emit, self.failed.emit)
 
     def stop_writing(self) -> None:
-        """Let the strip be; nothing is written unless the writing itself had begun."""
-        self._writing.call_off()
+        """Let the strip be; once the writing itself has begun, it comes to its end."""
+        self._writing.end_early()
 
     def stop(self) -> None:
         """End all work."""
@@ -172,3 +181,10 @@ class Planning(QObject):
     def _refused(self, sentence: str) -> None:
         self.planned, self.problem = None, sentence
         self.changed.emit()
+
+
+def _remove_empty(folders: Sequence[Path]) -> None:
+    """Take folders away, the innermost first, as far as nothing is in them."""
+    with contextlib.suppress(OSError):
+        for folder in folders:
+            folder.rmdir()

@@ -203,17 +203,41 @@ def test_a_folder_that_is_not_there_yet_is_proposed(open_desk, qtbot, tmp_path):
     studio.dialogs._open.reject()
 
 
-def test_stopping_leaves_no_strip(page, qtbot, tmp_path):
-    folder = tmp_path / "strip"
+def test_stopping_leaves_no_strip_and_no_folder(page, qtbot, tmp_path):
+    folder = tmp_path / "bench" / "strip"
     page.folder.setText(str(folder))
     qtbot.mouseClick(page.write, Qt.MouseButton.LeftButton)
     assert page.stop.isVisible()
     assert not page.pairs.isEnabled()
     qtbot.mouseClick(page.stop, Qt.MouseButton.LeftButton)
     qtbot.waitUntil(page.pairs.isEnabled, timeout=WAIT_MS)
-    assert not (folder / "strip.json").exists()
+    assert not folder.parent.exists()
+    assert page.problem.text() == "Stopped; nothing was written."
     assert not page.stop.isVisible()
     assert page.window().step == "make"
+
+
+def test_stopping_leaves_a_folder_that_was_there(page, qtbot, tmp_path):
+    folder = tmp_path / "bench"
+    folder.mkdir()
+    page.folder.setText(str(folder))
+    qtbot.mouseClick(page.write, Qt.MouseButton.LeftButton)
+    qtbot.mouseClick(page.stop, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(page.pairs.isEnabled, timeout=WAIT_MS)
+    assert list(folder.iterdir()) == []
+
+
+def test_stopping_too_late_says_what_was_written(page, qtbot, tmp_path):
+    folder = tmp_path / "strip"
+    page.folder.setText(str(folder))
+    page._planning.progressed.connect(
+        lambda share: share >= 0.9 and qtbot.mouseClick(page.stop, Qt.MouseButton.LeftButton)
+    )
+    qtbot.mouseClick(page.write, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: not page._planning.busy, timeout=WAIT_MS)
+    assert (folder / "strip.json").exists()
+    assert page.window().step == "burn"
+    assert page.problem.text() == f"The strip was written into {folder}."
 
 
 def test_without_a_photo_the_page_says_what_to_do(desk, qtbot):
