@@ -103,7 +103,7 @@ class ChoosePage(QWidget):
                 self.state.tell(NOTHING)
             return
         self.plot.show_profile(profile or verdict.fit.profile)
-        self.facts.setText(_facts(verdict.fit))
+        self.facts.setText(facts(verdict.fit))
         if work.chosen == work.best:
             self.state.tell(recommendation(work.judgement))
         else:
@@ -200,7 +200,8 @@ def _figures(verdict: Verdict) -> str:
     return ", ".join(words)
 
 
-def _facts(fit: Fit) -> str:
+def facts(fit: Fit) -> str:
+    """What the strip taught of the setting, and how surely."""
     words = [f"Tones known to about {percent(fit.curve_error, 1)} of the range."]
     if fit.spread is not None:
         words.append(f"Spread {_give_or_take(fit.spread.spread_mm, fit.spread.error_mm)} mm.")
@@ -209,6 +210,8 @@ def _facts(fit: Fit) -> str:
         words.append(f"Reciprocity {_give_or_take(power.reciprocity, power.reciprocity_error)}.")
     if power.flakes:
         words.append(f"Frost flakes off beyond {power.flaking_j_mm2:.2g} J/mm\u00b2.")
+    else:
+        words.append("No frost flaked off; flaking in the picture is a starting guess.")
     if fit.bad:
         words.append(f"{len(fit.bad)} patches disagreed with the rest and count little.")
     return " ".join(words)

@@ -52,6 +52,8 @@ class MakePage(QWidget):
             f"{machine.name}: fires from {machine.firing_floor_pct:g} % on, scans at "
             f"{machine.slowest_mm_s:g} to {machine.fastest_mm_s:g} mm/s."
         )
+        if planning.from_guess:
+            self._limits += " This and the settings to begin with are a starting guess."
         self.width_field = LengthField("Width of the scrap", 30.0, _MOST_MM, inches=inches)
         self.height_field = LengthField("Height of the scrap", 30.0, _MOST_MM, inches=inches)
         self.margin_field = LengthField("Margin", planning.least_margin_mm, 100.0, inches=inches)

@@ -7,6 +7,7 @@ from pathlib import Path
 import attrs
 from PySide6.QtCore import QObject, Signal
 
+from app.glass.origin_line import GUESS
 from app.session import Session
 from app.strip.history import History
 from app.strip.latest import Latest
@@ -85,6 +86,11 @@ class Planning(QObject):
     def machine(self) -> Machine:
         """The one that will burn the strip."""
         return self._profile().machine
+
+    @property
+    def from_guess(self) -> bool:
+        """Whether nobody measured the machine's limits and the settings that a plan begins with."""
+        return self._profile().origin == GUESS
 
     @property
     def least_margin_mm(self) -> float:

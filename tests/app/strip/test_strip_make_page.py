@@ -5,6 +5,7 @@ import json
 import attrs
 import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtWidgets import QLabel
 
 from engine.strip.layout_steps import WEDGE_SCREENS
 from shared.strip import read_strip
@@ -64,6 +65,19 @@ def test_what_the_machine_cannot_do_is_refused_in_a_sentence(
     type_cell(qtbot, page.speeds.table, 0, 0, "320 mm/s")
     settled(qtbot, lambda: 320.0 in {run[2] for run in runs_of(page)})
     assert "patches fit" in page.problem.text()
+
+
+@pytest.mark.parametrize("origin", ["starting guess", "measured"])
+def test_limits_and_settings_that_nobody_measured_are_called_a_guess(open_desk, qtbot, origin):
+    session = open_desk.studio.session
+    session.set_profile(attrs.evolve(session.profile, origin=origin))
+    open_desk.studio.strip.open()
+    dialog = open_desk.studio.dialogs._open
+    qtbot.waitUntil(lambda: dialog.make.picture.strip is not None, timeout=WAIT_MS)
+    said = " ".join(label.text() for label in dialog.make.findChildren(QLabel))
+    assert "scans at 10 to 600 mm/s" in said
+    assert ("are a starting guess" in said) == (origin == "starting guess")
+    dialog.reject()
 
 
 def test_a_pair_the_wrong_way_round_is_told_in_a_sentence(page, qtbot):

@@ -7,7 +7,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QAbstractButton, QWidget
 
 from app.glass.profile_files import file_stem, known_profiles
-from app.strip.choose_page import recommendation
+from app.strip.choose_page import facts, recommendation
 from app.strip.strip_dialog import STEPS
 from shared.profile import GENERIC
 from shared.profile_file import read_profile
@@ -88,6 +88,17 @@ def test_the_profile_knows_the_dot_gain_of_screens_beside_the_cells_own(page, fo
         page._work.choose(run)
         qtbot.waitUntil(lambda: page._work.profile is not None, timeout=JUDGE_MS)
         assert page._work.profile.gains_of("diffusion")
+
+
+def test_flaking_that_no_patch_showed_is_called_a_guess(read_page):
+    read_page.go_to("choose")
+    fit = read_page._work.judgement.chosen.fit
+    assert not fit.power.flakes
+    said = "No frost flaked off; flaking in the picture is a starting guess."
+    assert said in read_page.choose.facts.text()
+    seen = attrs.evolve(fit, power=attrs.evolve(fit.power, flakes=True))
+    assert said not in facts(seen)
+    assert "Frost flakes off beyond" in facts(seen)
 
 
 def test_settings_as_good_as_the_recommended_one_are_told_of(read_page):
