@@ -23,13 +23,12 @@ from app import theme
 from app.settings import Settings
 from app.strip.crop_picture import CropPicture
 from app.strip.layout_picture import LayoutPicture
-from app.strip.number_table import Column, NumberTable
 from app.strip.parts import LengthField, Sentence, caption, heading, push
 from app.strip.planning import Planning
+from app.strip.setting_tables import SettingTables
 from app.strip.words import SCREENS
 from engine.strip.layout_steps import WEDGE_SCREENS
 from shared.fields import Region
-from shared.profile import Machine
 
 _LEFT_WIDTH = 400
 _PURPOSE = "strip"
@@ -42,23 +41,16 @@ NO_FOLDER = "Say in which folder the strip shall be written: give its whole path
 class MakePage(QWidget):
     """`written` is for the owner, who listens to the planning."""
 
-    def __init__(self, planning: Planning, machine: Machine, settings: Settings) -> None:
+    def __init__(self, planning: Planning, settings: Settings) -> None:
         super().__init__()
         self._planning = planning
-        self._settings = settings
+        self._kept = settings
         self._refusal = ""
         inches = settings.inches
-        self._limits = (
-            f"{machine.name}: fires from {machine.firing_floor_pct:g} % on, scans at "
-            f"{machine.slowest_mm_s:g} to {machine.fastest_mm_s:g} mm/s."
-        )
-        if planning.from_guess:
-            self._limits += " This and the settings to begin with are a starting guess."
         self.width_field = LengthField("Width of the scrap", 30.0, _MOST_MM, inches=inches)
         self.height_field = LengthField("Height of the scrap", 30.0, _MOST_MM, inches=inches)
         self.margin_field = LengthField("Margin", planning.least_margin_mm, 100.0, inches=inches)
-        self.pairs = NumberTable("Powers", "pair", _power_columns(machine), 3)
-        self.speeds = NumberTable("Speeds", "speed", (_speed_column(machine),), 3)
+        self.settings = SettingTables(planning.machine)
         self.screens = {name: QCheckBox(SCREENS[name]) for name in WEDGE_SCREENS}
         self.crop = CropPicture()
         self.afresh = push("Start afresh", planning.start_afresh)
@@ -92,10 +84,9 @@ class MakePage(QWidget):
         self.width_field.valueChanged.connect(lambda _: self._edited("Width of the scrap"))
         self.height_field.valueChanged.connect(lambda _: self._edited("Height of the scrap"))
         self.margin_field.valueChanged.connect(lambda _: self._edited("Margin"))
-        self.pairs.refused.connect(self._refuse)
-        self.speeds.refused.connect(self._refuse)
-        self.pairs.edited.connect(lambda: self._edited("Powers"))
-        self.speeds.edited.connect(lambda: self._edited("Speeds"))
+        self.settings.edited.connect(self._edited)
+        self.settings.floor_said.connect(self._planning.say_floor)
+        self.settings.refused.connect(self._refuse)
         for box in self.screens.values():
             box.toggled.connect(lambda _: self._edited("Screens to measure"))
         self.crop.chosen.connect(self._take_crop)
@@ -112,8 +103,8 @@ class MakePage(QWidget):
         self._planning.wish(
             attrs.evolve(
                 self._planning.plan,
-                pairs=tuple((row[0], row[1]) for row in self.pairs.rows()),
-                speeds=tuple(row[0] for row in self.speeds.rows()),
+                pairs=tuple((row[0], row[1]) for row in self.settings.pairs.rows()),
+                speeds=tuple(row[0] for row in self.settings.speeds.rows()),
                 screens=tuple(n for n, box in self.screens.items() if box.isChecked()),
                 size_mm=(self.width_field.mm, self.height_field.mm),
                 margin_mm=self.margin_field.mm,
@@ -145,8 +136,7 @@ class MakePage(QWidget):
         self.height_field.set_mm(plan.size_mm[1])
         least = self._planning.least_margin_mm
         self.margin_field.set_mm(least if plan.margin_mm is None else plan.margin_mm)
-        self.pairs.set_rows(plan.pairs)
-        self.speeds.set_rows([(speed,) for speed in plan.speeds])
+        self.settings.show_settings(plan, self._planning.machine, self._planning.guesses)
         for name, box in self.screens.items():
             box.blockSignals(True)
             box.setChecked(name in plan.screens)
@@ -171,7 +161,7 @@ class MakePage(QWidget):
         self.write.setEnabled(planned is not None and not self._planning.busy)
 
     def _choose(self) -> None:
-        dialog = QFileDialog(self, "Folder for the strip", self._settings.folder(_PURPOSE))
+        dialog = QFileDialog(self, "Folder for the strip", self._kept.folder(_PURPOSE))
         dialog.setFileMode(QFileDialog.FileMode.Directory)
         dialog.setOption(QFileDialog.Option.ShowDirsOnly)
         if dialog.exec():
@@ -193,7 +183,7 @@ class MakePage(QWidget):
         self._planning.stop_writing()
 
     def _remember(self, folder: Path) -> None:
-        self._settings.set_folder(_PURPOSE, folder.parent)
+        self._kept.set_folder(_PURPOSE, folder.parent)
         self.problem.tell(f"The strip was written into {folder}.")
 
     def _progressed(self, share: float) -> None:
@@ -218,8 +208,7 @@ class MakePage(QWidget):
         column.setContentsMargins(0, 0, theme.GRID * 2, 0)
         column.setSpacing(6)
         column.addLayout(self._scrap())
-        column.addLayout(self._tables())
-        column.addWidget(caption(self._limits))
+        column.addWidget(self.settings)
         column.addWidget(heading("Screens to measure"))
         boxes = QGridLayout()
         boxes.setVerticalSpacing(0)
@@ -270,17 +259,6 @@ class MakePage(QWidget):
             grid.addWidget(field, 1, place)
         return grid
 
-    def _tables(self) -> QHBoxLayout:
-        row = QHBoxLayout()
-        row.setSpacing(theme.GRID)
-        for table, text, share in ((self.pairs, "Powers", 2), (self.speeds, "Speeds", 1)):
-            column = QVBoxLayout()
-            column.setSpacing(4)
-            column.addWidget(heading(text))
-            column.addWidget(table)
-            row.addLayout(column, share)
-        return row
-
     def _writing(self) -> QHBoxLayout:
         row = QHBoxLayout()
         row.setSpacing(theme.GRID)
@@ -309,12 +287,3 @@ def _free_folder(within: Path) -> Path:
     """A folder for a new strip that is not there yet."""
     names = itertools.chain([_FOLDER], (f"{_FOLDER}-{number}" for number in itertools.count(2)))
     return next(within / name for name in names if not (within / name).exists())
-
-
-def _power_columns(machine: Machine) -> tuple[Column, Column]:
-    floor = machine.firing_floor_pct
-    return Column("Greatest", "%", floor, 100.0), Column("Least", "%", floor, 100.0)
-
-
-def _speed_column(machine: Machine) -> Column:
-    return Column("Speed", "mm/s", machine.slowest_mm_s, machine.fastest_mm_s)

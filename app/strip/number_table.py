@@ -44,6 +44,10 @@ class NumberTable(RowTable):
         self._columns = tuple(columns)
         self.show_lines(rows_shown)
 
+    def set_columns(self, columns: Sequence[Column]) -> None:
+        """The same columns with another reach."""
+        self._columns = tuple(columns)
+
     def rows(self) -> tuple[Row, ...]:
         """The numbers as they stand."""
         return tuple(

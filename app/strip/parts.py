@@ -10,34 +10,23 @@ from app import theme
 from shared.units import MM_PER_INCH
 
 
-class LengthField(QDoubleSpinBox):
-    """A length, kept in mm and shown in mm or inches; the wheel acts only on what has the focus."""
+class NumberField(QDoubleSpinBox):
+    """A number with its unit; the wheel acts only on what has the focus."""
 
-    def __init__(self, name: str, low_mm: float, high_mm: float, *, inches: bool) -> None:
+    def __init__(self, name: str, unit: str, low: float, high: float, *, digits: int = 1) -> None:
         super().__init__()
-        self._per = MM_PER_INCH if inches else 1.0
         self.setAccessibleName(name)
         self.lineEdit().setTextMargins(4, 0, 4, 0)
-        self.setDecimals(3 if inches else 1)
-        self.setSingleStep(0.1 if inches else 1.0)
-        self.setSuffix(" in" if inches else " mm")
+        self.setDecimals(digits)
+        self.setSuffix(f" {unit}")
         self.setKeyboardTracking(False)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        self.set_reach(low_mm, high_mm)
+        self.setRange(low, high)
 
-    def set_reach(self, low_mm: float, high_mm: float) -> None:
-        """From where to where."""
-        self.setRange(low_mm / self._per, high_mm / self._per)
-
-    @property
-    def mm(self) -> float:
-        """The length."""
-        return round(self.value() * self._per, 3)
-
-    def set_mm(self, mm: float) -> None:
-        """Show another length, without telling anybody."""
+    def show_value(self, value: float) -> None:
+        """Show another number, without telling anybody."""
         self.blockSignals(True)
-        self.setValue(mm / self._per)
+        self.setValue(value)
         self.blockSignals(False)
 
     def wheelEvent(self, event: QWheelEvent) -> None:
@@ -46,6 +35,25 @@ class LengthField(QDoubleSpinBox):
             super().wheelEvent(event)
         else:
             event.ignore()
+
+
+class LengthField(NumberField):
+    """A length, kept in mm and shown in mm or inches."""
+
+    def __init__(self, name: str, low_mm: float, high_mm: float, *, inches: bool) -> None:
+        self._per = MM_PER_INCH if inches else 1.0
+        reach = low_mm / self._per, high_mm / self._per
+        super().__init__(name, "in" if inches else "mm", *reach, digits=3 if inches else 1)
+        self.setSingleStep(0.1 if inches else 1.0)
+
+    @property
+    def mm(self) -> float:
+        """The length."""
+        return round(self.value() * self._per, 3)
+
+    def set_mm(self, mm: float) -> None:
+        """Show another length, without telling anybody."""
+        self.show_value(mm / self._per)
 
 
 def heading(text: str) -> QLabel:

@@ -25,6 +25,15 @@ _COMPUTED = 0.9
 """Share of the progress after which only the writing is left."""
 
 
+@attrs.frozen
+class Wish:
+    """What the user asks for."""
+
+    plan: Plan
+    floor_pct: float | None = None
+    """The machine's true firing floor, where the profile does not know it."""
+
+
 class Planning(QObject):
     """`changed` when there is another layout, or another reason why there is none.
 
@@ -58,14 +67,14 @@ class Planning(QObject):
         self._writing.progressed.connect(self.progressed)
         self._writing.stopped.connect(self.stopped)
         self._writing.rested.connect(self.rested)
-        self._history = History(self._first_plan())
+        self._history = History(Wish(self._first_plan(profile())))
         self.planned: Planned | None = None
         self.problem = NO_PHOTO
 
     @property
     def plan(self) -> Plan:
         """What is wished for."""
-        return self._history.now
+        return self._history.now.plan
 
     @property
     def undo_name(self) -> str | None:
@@ -84,13 +93,16 @@ class Planning(QObject):
 
     @property
     def machine(self) -> Machine:
-        """The one that will burn the strip."""
-        return self._profile().machine
+        """The one that will burn the strip, with the firing floor that the user said."""
+        return self._known().machine
 
     @property
-    def from_guess(self) -> bool:
-        """Whether nobody measured the machine's limits and the settings that a plan begins with."""
-        return self._profile().origin == GUESS
+    def guesses(self) -> str:
+        """A sentence on what nobody measured or said of the machine and the first settings."""
+        if self._profile().origin != GUESS:
+            return ""
+        floor = ", the firing floor" if self._history.now.floor_pct is None else ""
+        return f"This{floor} and the settings to begin with are a starting guess."
 
     @property
     def least_margin_mm(self) -> float:
@@ -99,13 +111,17 @@ class Planning(QObject):
 
     def start_afresh(self) -> None:
         """The wishes that follow from the glass profile and the take."""
-        self.wish(self._first_plan(), "Start afresh")
+        self.wish(self._first_plan(self._known()), "Start afresh")
 
     def wish(self, plan: Plan, name: str) -> None:
         """Lay out another plan; the step is called `name`."""
-        if plan != self.plan:
-            self._history.commit(name, plan)
-            self._moved()
+        self._commit(attrs.evolve(self._history.now, plan=plan), name)
+
+    def say_floor(self, floor_pct: float) -> None:
+        """The tube does not fire below this power, whatever the profile says."""
+        own = self._profile().machine.firing_floor_pct
+        said = None if floor_pct == own else floor_pct
+        self._commit(attrs.evolve(self._history.now, floor_pct=said), "Firing floor")
 
     def undo(self) -> None:
         """One step back."""
@@ -119,9 +135,9 @@ class Planning(QObject):
 
     def refresh(self) -> None:
         """Lay the plan out for the photo, take and profile of now."""
-        prepared, recipe, profile = self._session.prepared, self._recipe(), self._profile()
+        prepared, recipe, profile = self._session.prepared, self._recipe(), self._known()
         plan = attrs.evolve(self.plan, pitch_mm=recipe.plate.pitch_mm)
-        self._history.amend(plan)
+        self._history.amend(attrs.evolve(self._history.now, plan=plan))
         if prepared is None:
             self._refused(NO_PHOTO)
             return
@@ -131,7 +147,7 @@ class Planning(QObject):
 
     def write(self, folder: Path, *, overwrite: bool) -> None:
         """Compute the bitmaps and write everything."""
-        prepared, recipe, profile = self._session.prepared, self._recipe(), self._profile()
+        prepared, recipe, profile = self._session.prepared, self._recipe(), self._known()
         plan = self.plan
         if prepared is None:
             self.failed.emit(NO_PHOTO)
@@ -167,12 +183,24 @@ class Planning(QObject):
         self._layouts.stop()
         self._writing.stop()
 
+    def _commit(self, wish: Wish, name: str) -> None:
+        if wish != self._history.now:
+            self._history.commit(name, wish)
+            self._moved()
+
+    def _known(self) -> GlassProfile:
+        """What is known of the glass before, with the firing floor that the user said."""
+        profile, floor = self._profile(), self._history.now.floor_pct
+        if floor is None:
+            return profile
+        return attrs.evolve(profile, machine=attrs.evolve(profile.machine, firing_floor_pct=floor))
+
     def _moved(self) -> None:
         self.history_changed.emit()
         self.refresh()
 
-    def _first_plan(self) -> Plan:
-        profile, recipe = self._profile(), self._recipe()
+    def _first_plan(self, profile: GlassProfile) -> Plan:
+        recipe = self._recipe()
         return Plan(
             default_pairs(profile),
             default_speeds(profile),

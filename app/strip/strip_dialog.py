@@ -64,7 +64,7 @@ class StripDialog(QDialog):
         self.which.setAccessibleName("Which strip")
         theme.as_caption(self.which)
         self.open_strip = push("Open a strip...", self._ask_strip)
-        self.make = MakePage(planning, planning.machine, settings)
+        self.make = MakePage(planning, settings)
         self.burn = BurnPage()
         self.photograph = PhotographPage(settings)
         self.read = ReadPage(work)

@@ -8,8 +8,10 @@ from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtWidgets import QLabel
 
 from engine.strip.layout_steps import WEDGE_SCREENS
+from shared.profile_file import profile_from_data
 from shared.strip import read_strip
 from tests.app.conftest import WAIT_MS, type_cell
+from tests.app.strip.parts import press
 
 KEY = Qt.Key
 
@@ -34,12 +36,12 @@ def runs_of(page):
 
 def test_the_grid_starts_from_the_profile_and_follows_what_is_typed(page, qtbot):
     assert runs_of(page)[0] == (45.0, 10.0, 300.0)
-    type_cell(qtbot, page.pairs.table, 0, 0, "50")
+    type_cell(qtbot, page.settings.pairs.table, 0, 0, "50")
     settled(qtbot, lambda: runs_of(page)[0][0] == 50.0)
-    page.speeds.table.setCurrentCell(1, 0)
-    qtbot.keyClick(page.speeds.table, KEY.Key_Delete)
+    page.settings.speeds.table.setCurrentCell(1, 0)
+    qtbot.keyClick(page.settings.speeds.table, KEY.Key_Delete)
     settled(qtbot, lambda: {run[2] for run in runs_of(page)} == {300.0})
-    assert len(page.picture.strip.cells) == len(page.pairs.rows())
+    assert len(page.picture.strip.cells) == len(page.settings.pairs.rows())
 
 
 @pytest.mark.parametrize(
@@ -53,7 +55,7 @@ def test_the_grid_starts_from_the_profile_and_follows_what_is_typed(page, qtbot)
 def test_what_the_machine_cannot_do_is_refused_in_a_sentence(
     page, qtbot, table, cell, typed, words
 ):
-    table = getattr(page, table)
+    table = getattr(page.settings, table)
     before = table.rows()
     type_cell(qtbot, table.table, *cell, typed)
     assert table.rows() == before
@@ -62,9 +64,38 @@ def test_what_the_machine_cannot_do_is_refused_in_a_sentence(
     page.picture.show_strip(None)
     settled(qtbot, lambda: page.picture.strip is not None)
     assert words in page.problem.text()
-    type_cell(qtbot, page.speeds.table, 0, 0, "320 mm/s")
+    type_cell(qtbot, page.settings.speeds.table, 0, 0, "320 mm/s")
     settled(qtbot, lambda: 320.0 in {run[2] for run in runs_of(page)})
     assert "patches fit" in page.problem.text()
+
+
+def test_the_firing_floor_is_said_and_undone(page, qtbot, tmp_path):
+    dialog, floor, pairs = page.window(), page.settings.floor, page.settings.pairs
+    assert floor.value() == 10.0
+    assert "the firing floor" in page.settings.limits.text()
+    floor.setFocus()
+    floor.selectAll()
+    qtbot.keyClicks(floor, "14")
+    qtbot.keyClick(floor, KEY.Key_Return)
+    settled(qtbot, lambda: "below the firing floor of 14 %" in page.problem.text())
+    assert "the firing floor" not in page.settings.limits.text()
+    type_cell(qtbot, pairs.table, 0, 1, "12")
+    assert "the column Least takes a number from 14 to 100 %" in page.problem.text()
+    press(qtbot, page.afresh)
+    settled(qtbot, lambda: page.picture.strip is not None)
+    assert pairs.rows()[0] == (45.0, 14.0)
+    assert floor.value() == 14.0
+    page.folder.setText(str(tmp_path / "strip"))
+    press(qtbot, page.write)
+    qtbot.waitUntil(lambda: dialog.step == "burn", timeout=WAIT_MS)
+    written = read_strip(tmp_path / "strip" / "strip.json")
+    assert profile_from_data(written.profile).machine.firing_floor_pct == 14.0
+    dialog.go_to("make")
+    press(qtbot, dialog.history.undo)
+    assert dialog.history.undo.accessibleName() == "Undo: Firing floor"
+    press(qtbot, dialog.history.undo)
+    assert floor.value() == 10.0
+    assert pairs.rows()[0] == (45.0, 10.0)
 
 
 @pytest.mark.parametrize("origin", ["starting guess", "measured"])
@@ -81,7 +112,7 @@ def test_limits_and_settings_that_nobody_measured_are_called_a_guess(open_desk, 
 
 
 def test_a_pair_the_wrong_way_round_is_told_in_a_sentence(page, qtbot):
-    type_cell(qtbot, page.pairs.table, 0, 1, "80")
+    type_cell(qtbot, page.settings.pairs.table, 0, 1, "80")
     settled(qtbot, lambda: "the least power is not below" in page.problem.text())
     assert page.picture.strip is None
     assert not page.write.isEnabled()
@@ -89,11 +120,11 @@ def test_a_pair_the_wrong_way_round_is_told_in_a_sentence(page, qtbot):
 
 def test_the_last_row_cannot_be_taken_away(page, qtbot):
     for _ in range(5):
-        qtbot.mouseClick(page.speeds.remove, Qt.MouseButton.LeftButton)
-    assert len(page.speeds.rows()) == 1
-    assert not page.speeds.remove.isEnabled()
-    qtbot.mouseClick(page.speeds.add, Qt.MouseButton.LeftButton)
-    assert len(page.speeds.rows()) == 2
+        qtbot.mouseClick(page.settings.speeds.remove, Qt.MouseButton.LeftButton)
+    assert len(page.settings.speeds.rows()) == 1
+    assert not page.settings.speeds.remove.isEnabled()
+    qtbot.mouseClick(page.settings.speeds.add, Qt.MouseButton.LeftButton)
+    assert len(page.settings.speeds.rows()) == 2
 
 
 def test_a_scrap_that_is_too_small_names_one_that_would_do(page, qtbot):
@@ -222,9 +253,9 @@ def test_stopping_leaves_no_strip_and_no_folder(page, qtbot, tmp_path):
     page.folder.setText(str(folder))
     qtbot.mouseClick(page.write, Qt.MouseButton.LeftButton)
     assert page.stop.isVisible()
-    assert not page.pairs.isEnabled()
+    assert not page.settings.pairs.isEnabled()
     qtbot.mouseClick(page.stop, Qt.MouseButton.LeftButton)
-    qtbot.waitUntil(page.pairs.isEnabled, timeout=WAIT_MS)
+    qtbot.waitUntil(page.settings.pairs.isEnabled, timeout=WAIT_MS)
     assert not folder.parent.exists()
     assert page.problem.text() == "Stopped; nothing was written."
     assert not page.stop.isVisible()
@@ -237,7 +268,7 @@ def test_stopping_leaves_a_folder_that_was_there(page, qtbot, tmp_path):
     page.folder.setText(str(folder))
     qtbot.mouseClick(page.write, Qt.MouseButton.LeftButton)
     qtbot.mouseClick(page.stop, Qt.MouseButton.LeftButton)
-    qtbot.waitUntil(page.pairs.isEnabled, timeout=WAIT_MS)
+    qtbot.waitUntil(page.settings.pairs.isEnabled, timeout=WAIT_MS)
     assert list(folder.iterdir()) == []
 
 

@@ -25,8 +25,8 @@ def test_from_a_scrap_of_glass_to_a_profile(desk, qtbot, tmp_path):
     before = studio.session.profile
     dialog = open_page(studio, qtbot)
     make = dialog.make
-    make.pairs.set_rows(strips.PLAN.pairs)
-    make.speeds.set_rows([(speed,) for speed in strips.PLAN.speeds])
+    make.settings.pairs.set_rows(strips.PLAN.pairs)
+    make.settings.speeds.set_rows([(speed,) for speed in strips.PLAN.speeds])
     make.screens["mixed"].setChecked(False)
     make.width_field.setValue(75.0)
     make.height_field.setValue(90.0)

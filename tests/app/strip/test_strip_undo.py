@@ -148,9 +148,9 @@ def test_the_plan_is_undone_on_its_own_page(open_desk, qtbot):
     page = open_desk.studio.dialogs._open
     make, planning = page.make, page._planning
     qtbot.waitUntil(lambda: make.picture.strip is not None, timeout=WAIT_MS)
-    first, rows = planning.plan, make.pairs.rows()
+    first, rows = planning.plan, make.settings.pairs.rows()
     assert not page.history.undo.isEnabled()
-    type_cell(qtbot, make.pairs.table, 0, 0, "50")
+    type_cell(qtbot, make.settings.pairs.table, 0, 0, "50")
     make.width_field.setValue(120.0)
     qtbot.mouseClick(make.screens["clustered"], Qt.MouseButton.LeftButton, pos=QPoint(12, 12))
     make.crop.setFocus()
@@ -166,11 +166,11 @@ def test_the_plan_is_undone_on_its_own_page(open_desk, qtbot):
         "Powers",
     ]
     assert planning.plan == first
-    assert make.pairs.rows() == rows
+    assert make.settings.pairs.rows() == rows
     qtbot.waitUntil(lambda: make.picture.strip.size_mm[0] == 150.0, timeout=WAIT_MS)
     redo(qtbot, page)
-    assert make.pairs.rows()[0][0] == 50.0
+    assert make.settings.pairs.rows()[0][0] == 50.0
     press(qtbot, make.afresh)
     undo(qtbot, page)
-    assert make.pairs.rows()[0][0] == 50.0
+    assert make.settings.pairs.rows()[0][0] == 50.0
     page.reject()
