@@ -19,7 +19,7 @@ from app.qimage import image_from_array
 from app.strip.parts import Sentence, caption, heading, push, side_by_side
 from app.strip.progress_row import ProgressRow
 from app.strip.verdict_row import ROW_HEIGHT, VerdictDelegate, VerdictText
-from app.strip.words import setting_words
+from app.strip.words import counted, setting_words
 from app.strip.work import StripWork
 from engine.strip.cells import cell_picture
 from engine.strip.fit import Fit
@@ -213,7 +213,9 @@ def facts(fit: Fit) -> str:
     else:
         words.append("No frost flaked off; flaking in the picture is a starting guess.")
     if fit.bad:
-        words.append(f"{len(fit.bad)} patches disagreed with the rest and count little.")
+        patches = counted(len(fit.bad), "patch", "patches")
+        count = "counts" if len(fit.bad) == 1 else "count"
+        words.append(f"{patches} disagreed with the rest and {count} little.")
     return " ".join(words)
 
 

@@ -17,7 +17,7 @@ from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
 from app import theme
 from app.compare import overlays
-from app.strip.words import patch_words, setting_words
+from app.strip.words import counted, patch_words, setting_words
 from shared.strip import Box, Patch, Strip
 
 _FROST = QColor("#dcdcdc")
@@ -204,8 +204,9 @@ def _between(first: QColor, second: QColor, share: float) -> QColor:
 def _in_words(strip: Strip) -> str:
     width, height = strip.size_mm
     return (
-        f"Strip {strip.number} of {width:g} by {height:g} mm: {len(strip.cells)} cells, "
-        f"{len(strip.patches)} patches and {len(strip.markers)} markers at the corners."
+        f"Strip {strip.number} of {width:g} by {height:g} mm: "
+        f"{counted(len(strip.cells), 'cell', 'cells')}, {len(strip.patches)} patches and "
+        f"{len(strip.markers)} markers at the corners."
     )
 
 

@@ -26,7 +26,7 @@ from app.strip.layout_picture import LayoutPicture
 from app.strip.parts import LengthField, Sentence, caption, heading, push
 from app.strip.planning import Planning
 from app.strip.setting_tables import SettingTables
-from app.strip.words import SCREENS
+from app.strip.words import SCREENS, counted
 from engine.strip.layout_steps import WEDGE_SCREENS
 from shared.fields import Region
 
@@ -149,9 +149,9 @@ class MakePage(QWidget):
         planned = self._planning.planned
         if planned is not None:
             self.crop.show_crop(planned.crop)
-            self.problem.tell(
-                f"{len(planned.strip.runs)} settings and {len(planned.strip.patches)} patches fit."
-            )
+            settings = counted(len(planned.strip.runs), "setting", "settings")
+            patches = counted(len(planned.strip.patches), "patch", "patches")
+            self.problem.tell(f"{settings} and {patches} fit.")
             self.picture.show_strip(planned.strip, self.crop.cut_grey())
         else:
             self.problem.warn(self._planning.problem)

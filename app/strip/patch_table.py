@@ -13,8 +13,8 @@ from engine.strip.corrections import Entry
 from shared import units
 from shared.strip import Strip
 
-HEADINGS = ("Use", "Patch", "Setting", "Frost, %")
-USE, PATCH, SETTING, VALUE = range(4)
+HEADINGS = ("Use", "No.", "Patch", "Setting", "Frost, %")
+USE, NUMBER, PATCH, SETTING, VALUE = range(5)
 _BOXES = f"""
     QTableWidget::indicator {{
         width: 12px; height: 12px; background: {theme.PANE}; border: 1px solid {theme.EDGE};
@@ -24,6 +24,7 @@ _BOXES = f"""
         image: url("{(theme.ICONS / "tick.svg").as_posix()}");
     }}
 """
+_AT_THE_RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 _STORED = Qt.ItemDataRole.UserRole
 
 
@@ -68,11 +69,13 @@ class PatchTable(QWidget):
         self.table.clearSelection()
         self.table.setRowCount(len(strip.patches))
         for row, patch in enumerate(strip.patches):
-            texts = ("", kind_words(patch), str(patch.run + 1), "")
+            texts = ("", str(row + 1), kind_words(patch), str(patch.run + 1), "")
             for column, text in enumerate(texts):
                 item = QTableWidgetItem(text)
                 flags = Qt.ItemFlag.ItemIsEnabled | Qt.ItemFlag.ItemIsSelectable
-                if column == PATCH:
+                if column == NUMBER:
+                    item.setTextAlignment(_AT_THE_RIGHT)
+                elif column == PATCH:
                     item.setData(_STORED, text)
                 elif column == USE:
                     flags |= Qt.ItemFlag.ItemIsUserCheckable

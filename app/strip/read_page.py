@@ -23,7 +23,7 @@ from shared.strip import Box
 NO_PHOTO = (
     "No photo yet. Choose one, or type values of at least six patches into the table, in any unit."
 )
-_TABLE_WIDTH = 400
+_TABLE_WIDTH = 440
 
 
 class ReadPage(QWidget):
@@ -117,12 +117,14 @@ class ReadPage(QWidget):
         elif work.judge_problem and entries:
             self.state.warn(work.judge_problem)
         elif reading is not None:
+            count = "counts" if used == 1 else "count"
             self.state.tell(
-                f"{used} of {total} patches count. The strip has {reading.px_per_mm:.1f} photo "
+                f"{used} of {total} patches {count}. The strip has {reading.px_per_mm:.1f} photo "
                 f"pixels per mm and is tilted by {reading.tilt_deg:.0f} degrees."
             )
         else:
-            self.state.tell(f"{used} of {total} patches have a value." if entries else NO_PHOTO)
+            have = "has" if used == 1 else "have"
+            self.state.tell(f"{used} of {total} patches {have} a value." if entries else NO_PHOTO)
 
     def _take_strip(self) -> None:
         strip, folder = self._work.strip, self._work.folder
@@ -135,9 +137,9 @@ class ReadPage(QWidget):
         if strip is None:
             return
         entry = self._work.entries.get(patch)
-        words = patch_words(strip, strip.patches[patch])
+        words = f"Patch {patch + 1}: {patch_words(strip, strip.patches[patch])}"
         if entry is not None and entry.remark:
-            words = f"{words}: {entry.remark}"
+            words = f"{words}, {entry.remark}"
         self.patch.setText(words)
         self.layout_picture.mark(patch)
         if reading is not None:
@@ -160,7 +162,7 @@ class ReadPage(QWidget):
         right.addWidget(self.unit)
         right.addWidget(self.table, 1)
         right.addWidget(self.patch)
-        right.addLayout(side_by_side(self.again, self.add, self.once_more, self.forget))
+        right.addLayout(side_by_side(self.again, self.add, self.forget))
         holder = QWidget()
         holder.setLayout(right)
         right.setContentsMargins(0, 0, 0, 0)
@@ -173,7 +175,11 @@ class ReadPage(QWidget):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(theme.GRID)
         column.addLayout(row, 1)
-        column.addWidget(self.state)
+        said = QHBoxLayout()
+        said.setSpacing(theme.GRID)
+        said.addWidget(self.state, 1)
+        said.addWidget(self.once_more)
+        column.addLayout(said)
         column.addWidget(self.progress)
         column.addWidget(self.warnings)
         column.addWidget(self.notes)

@@ -33,6 +33,11 @@ def kind_words(patch: Patch) -> str:
     return f"{name}, {100.0 * patch.drive:.0f} % drive"
 
 
+def counted(count: int, one: str, several: str) -> str:
+    """So many of a thing."""
+    return f"{count} {one if count == 1 else several}"
+
+
 def refused_words(typed: str, heading: str, low: float, high: float) -> str:
     """What is said of something typed into a column that does not take it; the heading holds the
     column's name and its unit."""

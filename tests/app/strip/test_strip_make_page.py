@@ -118,6 +118,13 @@ def test_a_pair_the_wrong_way_round_is_told_in_a_sentence(page, qtbot):
     assert not page.write.isEnabled()
 
 
+def test_a_single_setting_is_told_of_as_one(page, qtbot):
+    for table in (page.settings.pairs, page.settings.speeds):
+        while table.remove.isEnabled():
+            press(qtbot, table.remove)
+    settled(qtbot, lambda: page.problem.text().startswith("1 setting and "))
+
+
 def test_the_last_row_cannot_be_taken_away(page, qtbot):
     for _ in range(5):
         qtbot.mouseClick(page.settings.speeds.remove, Qt.MouseButton.LeftButton)

@@ -101,6 +101,13 @@ def test_flaking_that_no_patch_showed_is_called_a_guess(read_page):
     assert "Frost flakes off beyond" in facts(seen)
 
 
+def test_patches_that_disagree_are_counted(read_page):
+    fit = read_page._work.judgement.chosen.fit
+    one, two = (attrs.evolve(fit, bad=bad) for bad in ((3,), (3, 7)))
+    assert "1 patch disagreed with the rest and counts little." in facts(one)
+    assert "2 patches disagreed with the rest and count little." in facts(two)
+
+
 def test_settings_as_good_as_the_recommended_one_are_told_of(read_page):
     judgement = read_page._work.judgement
     first, second = judgement.verdicts

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from PySide6.QtCore import QPointF, Qt
 
-from app.strip.patch_table import PATCH, USE, VALUE
+from app.strip.patch_table import NUMBER, PATCH, USE, VALUE
 from engine.strip.corrections import TYPED_SCATTER, corrected
 from tests import strip_in_a_folder as strips
 from tests.app.conftest import WAIT_MS
@@ -187,7 +187,8 @@ def test_without_a_photo_the_layout_shows_which_patch_is_meant(page, qtbot):
     spot = layout._placed(page._work.strip.patches[patch].box).center().toPoint()
     qtbot.mouseClick(layout, Qt.MouseButton.LeftButton, pos=spot)
     assert table.currentRow() == patch
-    assert page.read.patch.text().startswith("Solid")
+    assert page.read.patch.text().startswith(f"Patch {patch + 1}: Solid")
+    assert table.item(patch, NUMBER).text() == str(patch + 1)
     assert layout._marked == patch
 
 
