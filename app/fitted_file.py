@@ -13,7 +13,7 @@ from shared.errors import ProfileError
 from shared.profile import GlassProfile, Machine, Setting
 from shared.profile_file import dump_profile, read_profile
 
-MACHINE = ("name", "tube", "tube_date", "rated_w", "beam_mm")
+MACHINE = ("name", "tube", "tube_date", "rated_w", "beam_mm", "focus")
 SHEET = ("kind", "masking")
 """The figures by which a profile goes stale; the thickness of the glass is the plate's."""
 

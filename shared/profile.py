@@ -48,6 +48,9 @@ class Machine:
         unit="mm",
         help="Of the focused beam, where the intensity has fallen to 1/e\u00b2.",
     )
+    focus: str = text(
+        label="Focus", help="Where the beam is focused, such as: on the surface, or 2 mm above it."
+    )
     lag_ms: float = number(
         0.0,
         5.0,

@@ -21,8 +21,8 @@ from shared.profile import (
     Sheet,
 )
 
-VERSION = 2
-"""2 added the standard errors (`doubt`)."""
+VERSION = 3
+"""2 added the standard errors (`doubt`), 3 the machine's focus."""
 PARTS: dict[str, type] = {
     "machine": Machine,
     "sheet": Sheet,

@@ -1,4 +1,4 @@
-"""What makes a measured glass profile stale: another machine, tube, lens, glass or masking."""
+"""What makes a measured profile stale: another machine, tube, lens, focus, glass or masking."""
 
 import attrs
 
@@ -22,7 +22,7 @@ def stale_today(
 def stale(profile: GlassProfile, machine: Machine, sheet: Sheet) -> tuple[str, ...]:
     """Why a profile does not hold for a machine and glass: a sentence each; none if it does.
 
-    A starting guess was never measured and so cannot go stale.
+    A starting guess was never measured and so cannot go stale; a focus counts where both are told.
     """
     if profile.origin == "starting guess":
         return ()
@@ -41,6 +41,10 @@ def stale(profile: GlassProfile, machine: Machine, sheet: Sheet) -> tuple[str, .
         (
             abs(known.beam_mm / machine.beam_mm - 1.0) > SAME,
             _other("with", "lens", f"a beam of {known.beam_mm:g} mm", f"{machine.beam_mm:g} mm"),
+        ),
+        (
+            known.focus != machine.focus and bool(known.focus and machine.focus),
+            _other("with", "focus", known.focus, machine.focus),
         ),
         (known_sheet.kind != sheet.kind, _other("on", "glass", known_sheet.kind, sheet.kind)),
         (

@@ -24,9 +24,9 @@ ASKED: dict[str, tuple[type, tuple[str, ...]]] = {
     "sheet": (Sheet, SHEET),
 }
 NOTE = (
-    "Change this when a tube, lens, glass or masking is changed. New test strips are made for it, "
-    "and the ticket says of every profile that was measured with another one that it may not hold "
-    "any more. The thickness is the plate's."
+    "Change this when a tube, lens, focus, glass or masking is changed. New test strips are made "
+    "for it, and the ticket says of every profile that was measured with another one that it may "
+    "not hold any more. The thickness is the plate's."
 )
 
 

@@ -143,7 +143,7 @@ class GlassPanel(QWidget):
             ("Test strip...", "Measure this glass with a test strip (Ctrl+T)", self.strip_wanted),
             (
                 "Fitted now...",
-                "Say which tube, lens and glass are there",
+                "Say which tube, lens, focus and glass are there",
                 self.fitted_wanted,
             ),
         )

@@ -46,6 +46,20 @@ def test_a_new_tube_marks_the_profile_on_the_ticket(open_desk, qtbot):
     assert "measured with another tube" in sentences(open_desk)
 
 
+def test_another_focus_marks_the_profile_on_the_ticket(open_desk, qtbot):
+    studio = open_desk.studio
+    focused = attrs.evolve(MEASURED, machine=attrs.evolve(MEASURED.machine, focus="surface"))
+    open_desk.do(lambda: studio.session.set_profile(focused))
+    dialog = fitted_dialog(open_desk)
+    field = dialog.fields["machine.focus"]
+    assert field.text() == "surface"
+    field.selectAll()
+    qtbot.keyClicks(field, "2 mm above")
+    qtbot.mouseClick(dialog.ok, Qt.MouseButton.LeftButton)
+    assert read_fitted().machine.focus == "2 mm above"
+    assert "with another focus: then surface; now 2 mm above" in sentences(open_desk)
+
+
 def test_a_figure_that_is_none_is_told_and_nothing_is_kept(open_desk, qtbot):
     dialog = fitted_dialog(open_desk)
     dialog.fields["machine.rated_w"].selectAll()
@@ -59,7 +73,9 @@ def test_a_figure_that_is_none_is_told_and_nothing_is_kept(open_desk, qtbot):
 def test_a_strip_is_made_for_what_is_fitted_now(open_desk, qtbot):
     studio = open_desk.studio
     open_desk.do(lambda: studio.session.set_profile(MEASURED))
-    machine = attrs.evolve(MEASURED.machine, tube="The second", firing_floor_pct=20.0)
+    machine = attrs.evolve(
+        MEASURED.machine, tube="The second", focus="2 mm above", firing_floor_pct=20.0
+    )
     studio.fitted.keep(attrs.evolve(MEASURED, machine=machine))
     studio.strip.open()
     dialog = studio.dialogs._open
@@ -67,6 +83,7 @@ def test_a_strip_is_made_for_what_is_fitted_now(open_desk, qtbot):
     planned = profile_from_data(dialog.make.picture.strip.profile)
     dialog.reject()
     assert planned.machine.tube == "The second"
+    assert planned.machine.focus == "2 mm above"
     assert planned.machine.firing_floor_pct == MEASURED.machine.firing_floor_pct
     assert stale(attrs.evolve(planned, origin="measured"), machine, planned.sheet) == ()
 

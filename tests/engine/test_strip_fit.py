@@ -18,7 +18,7 @@ from engine.strip.fit_values import Measured, Value, frost_of_tone, tone_of
 from engine.strip.layout_steps import WEDGE_SCREENS
 from shared.errors import InputError
 from shared.profile import GENERIC, Response
-from shared.profile_file import dump_profile, load_profile
+from shared.profile_file import dump_profile, load_profile, profile_data
 from shared.recipe import Screen
 from shared.strip import Run, Strip
 from tests.strip_parts import RUNS, TRUE, measured_on, strip_of
@@ -325,6 +325,12 @@ def test_the_mean_of_two_measurements_lies_between_and_is_surer(a, ea, b, eb) ->
 
 def test_without_an_error_both_count_alike() -> None:
     assert merged(1.0, 0.0, 2.0, 0.1) == (1.5, 0.1)
+
+
+def test_the_fitted_profile_keeps_the_focus_that_was_planned() -> None:
+    focused = attrs.evolve(GENERIC, machine=attrs.evolve(GENERIC.machine, focus="2 mm above"))
+    strip = attrs.evolve(strip_of(), profile=profile_data(focused))
+    assert fit_profile(strip, measured_on(strip, TRUE), 0).profile.machine.focus == "2 mm above"
 
 
 def test_only_a_measured_profile_of_the_same_glass_is_refined() -> None:

@@ -31,7 +31,7 @@ def profiles(draw: st.DrawFn) -> GlassProfile:
     return GlassProfile(
         name=draw(st.text(max_size=40)),
         origin=draw(st.sampled_from(["starting guess", "entered by hand", "measured"])),
-        machine=Machine(rated_w=draw(st.floats(1.0, 400.0))),
+        machine=Machine(rated_w=draw(st.floats(1.0, 400.0)), focus=draw(st.text(max_size=40))),
         setting=Setting(power_max_pct=draw(st.floats(30.0, 100.0))),
         knots=knots,
         gains=[ScreenGains("diffusion", points)],
@@ -134,3 +134,11 @@ def test_a_profile_of_the_first_version_opens_without_standard_errors() -> None:
     del data["doubt"]
     document = {"rimetype": "glass profile", "version": 1, "profile": data}
     assert load_profile(json.dumps(document)) == GENERIC
+
+
+def test_a_profile_of_the_second_version_opens_with_its_focus_unknown() -> None:
+    data = profile_data(GENERIC)
+    del data["machine"]["focus"]
+    document = {"rimetype": "glass profile", "version": 2, "profile": data}
+    assert load_profile(json.dumps(document)) == GENERIC
+    assert GENERIC.machine.focus == ""

@@ -1,9 +1,9 @@
-"""A measured profile goes stale with its tube, lens, glass or masking; a guess never does."""
+"""A measured profile goes stale with tube, lens, focus, glass or masking; a guess never does."""
 
 import attrs
 import pytest
 
-from shared.profile import GENERIC, Machine, Sheet
+from shared.profile import GENERIC, GlassProfile, Machine, Sheet
 from shared.stale import stale, stale_today
 
 MEASURED = attrs.evolve(GENERIC, origin="measured")
@@ -34,6 +34,23 @@ def test_a_starting_guess_cannot_go_stale() -> None:
 def test_each_change_is_named(machine: Machine, sheet: Sheet, word: str) -> None:
     (reason,) = stale(MEASURED, machine, sheet)
     assert word in reason
+
+
+FOCUSED = attrs.evolve(MEASURED, machine=attrs.evolve(MACHINE, focus="on the surface"))
+
+
+def test_another_focus_is_named() -> None:
+    now = attrs.evolve(MACHINE, focus="2 mm above it")
+    assert stale(FOCUSED, now, SHEET) == (
+        "It was measured with another focus: then on the surface; now 2 mm above it.",
+    )
+
+
+@pytest.mark.parametrize(("then", "now"), [(FOCUSED, MEASURED), (MEASURED, FOCUSED)])
+def test_a_focus_that_nobody_told_leaves_a_profile_good(
+    then: GlassProfile, now: GlassProfile
+) -> None:
+    assert stale(then, now.machine, SHEET) == ()
 
 
 def test_the_reason_says_what_it_was_and_what_it_is() -> None:
