@@ -92,7 +92,14 @@ def text(default: str = "", *, label: str, help: str = "") -> Any:
 
 def flag(default: bool, *, label: str, help: str = "") -> Any:
     """Yes or no."""
-    return attrs.field(default=default, metadata={"figure": Figure("flag", label, help)})
+
+    def check(_: object, attribute: "attrs.Attribute[bool]", value: object) -> None:
+        if not isinstance(value, bool):
+            raise ProfileError(f"{label} ({attribute.name}) must be true or false.")
+
+    return attrs.field(
+        default=default, validator=check, metadata={"figure": Figure("flag", label, help)}
+    )
 
 
 def figures(group: type) -> Mapping[str, Figure]:
@@ -103,4 +110,7 @@ def figures(group: type) -> Mapping[str, Figure]:
 def _to_float(value: Any) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise ProfileError(f"A figure of the profile must be a number, not {value!r}.")
-    return float(value)
+    try:
+        return float(value)
+    except OverflowError:
+        raise ProfileError("A figure of the profile is larger than any figure can be.") from None

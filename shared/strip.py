@@ -12,9 +12,9 @@ import attrs
 
 from shared.errors import InputError
 from shared.profile import Setting
+from shared.strip_checks import check_strip_data
 
 VERSION = 1
-PATCH_KINDS = ("bare", "solid", "power", "screen", "lines")
 
 
 def _as_tuple(values: Any) -> tuple[Any, ...]:
@@ -131,8 +131,10 @@ def load_strip(text: str) -> Strip:
     if document.get("version") != VERSION:
         raise InputError("This test strip is from another version of Rimetype; make it again.")
     try:
-        return _strip({k: v for k, v in document.items() if k not in ("rimetype", "version")})
-    except (TypeError, KeyError, ValueError, AttributeError):
+        data = {k: v for k, v in document.items() if k not in ("rimetype", "version")}
+        check_strip_data(data)
+        return _strip(data)
+    except (TypeError, KeyError, ValueError, AttributeError, OverflowError):
         raise InputError("This test strip's file is damaged; make the strip again.") from None
 
 

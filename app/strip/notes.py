@@ -2,17 +2,22 @@
 
 import contextlib
 import json
+import math
 from pathlib import Path
 from typing import Any
 
 import attrs
 
-from engine.strip.corrections import Corrections
+from engine.strip.by_hand import UNITS
+from engine.strip.corrections import EYE, Corrections
 from shared.atomic import write_text
 from shared.errors import RimetypeError
 from shared.strip import Strip
 
 NOTES = "window-notes.json"
+_DAMAGED = (
+    OSError, ValueError, TypeError, KeyError, AttributeError, OverflowError, RecursionError
+)  # fmt: skip
 
 
 @attrs.frozen
@@ -54,7 +59,7 @@ def read_notes(folder: Path, strip: Strip) -> Notes:
     try:
         data = json.loads((folder / NOTES).read_text(encoding="utf-8"))
         return _notes(data, len(strip.patches), len(strip.runs), strip.number)
-    except (OSError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
+    except _DAMAGED:
         return Notes()
 
 
@@ -63,11 +68,13 @@ def _notes(data: Any, patches: int, runs: int, number: int) -> Notes:
         return Notes()
     values = {int(n): float(value) for n, value in data["values"].items() if int(n) < patches}
     used = {int(n): bool(on) for n, on in data["used"].items() if int(n) < patches}
-    choice = data["choice"]
+    unit, choice = data["unit"], data["choice"]
+    if unit not in (*UNITS, EYE) or not all(map(math.isfinite, values.values())):
+        raise ValueError("no note of this window")
     return Notes(
         Path(data["photo"]) if data["photo"] else None,
         Path(data["darker"]) if data.get("darker") else None,
-        Corrections(values, used, str(data["unit"]), data["scale"]),
+        Corrections(values, used, unit, data["scale"]),
         choice if isinstance(choice, int) and 0 <= choice < runs else None,
         str(data["step"]),
     )

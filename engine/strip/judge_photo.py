@@ -20,6 +20,7 @@ from engine.strip.read_result import Reading
 from shared.errors import InputError
 from shared.profile import GlassProfile
 from shared.strip import Strip
+from shared.units import pixel_count
 
 _LONGEST_SOURCE = 80
 _READ = 0.25
@@ -100,8 +101,17 @@ def learn(
 
 
 def read_look(folder: Path, strip: Strip) -> NDArray[np.uint16]:
-    """The look of a cell, uint16, rows x columns, from beside the strip's file."""
-    pixels = open_photo(folder / strip.cell_look).pixels[:, :, 0]
+    """The look of a cell, uint16, rows x columns, from beside the strip's file. Raises PhotoError
+    where it cannot be opened and InputError where it is not of the cells' size."""
+    path = folder / strip.cell_look
+    pixels = open_photo(path).pixels[:, :, 0]
+    for box in (cell.box for cell in strip.cells):
+        sides = (pixel_count(side, strip.pitch_mm) for side in (box.height_mm, box.width_mm))
+        if pixels.shape != tuple(sides):
+            raise InputError(
+                f"{path.name} is not of the size of this strip's cells; put the file there that "
+                "was made with the strip, or make the strip again."
+            )
     return pixels if pixels.dtype == np.uint16 else pixels.astype(np.uint16) * np.uint16(257)
 
 

@@ -9,7 +9,8 @@ import skimage
 from app.command import run
 from shared.profile import GENERIC
 from shared.profile_file import dump_profile
-from shared.strip import read_strip
+from shared.strip import dump_strip, read_strip
+from tests.strip_parts import strip_of
 
 CAT = Path(skimage.__file__).parent / "data" / "chelsea.png"
 SMALL = ["--size", "110x90", "--power", "60/15,40/12", "--speed", "300"]
@@ -106,3 +107,17 @@ def test_a_missing_photo_and_a_missing_command_are_told(tmp_path, capsys):
     assert make(tmp_path / "s", photo=tmp_path / "none.jpg") == 2
     assert run(["strip"]) == 2
     assert "Missing command; see rimetype strip --help." in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("name", "value"), [("pitch_mm", 0.0), ("runs", []), ("patches", [{}]), ("size_mm", [1e308, 1])]
+)
+def test_a_damaged_strip_is_one_plain_sentence(tmp_path, capsys, name, value):
+    document = json.loads(dump_strip(strip_of()))
+    damaged = tmp_path / "strip.json"
+    damaged.write_text(json.dumps({**document, "cell_look": "look.png", name: value}))
+    words = ["strip", "read", str(CAT), "--strip", str(damaged), "-o", str(tmp_path / "p.json")]
+    assert run(words) == 2
+    said = capsys.readouterr().err
+    assert "damaged" in said
+    assert said.count("\n") == 1

@@ -1,6 +1,7 @@
 """The guided page of the test strip from the first step to the last, as its user goes."""
 
 import json
+import math
 
 import attrs
 from PySide6.QtCore import Qt
@@ -203,7 +204,9 @@ def test_notes_that_are_damaged_or_of_another_strip_count_as_absent(page, folder
     whole = {"strip": 1, "photo": str(folder / "IMG_0007.jpg"), "values": {}, "used": {}}
     whole |= {"unit": "frost", "scale": [], "choice": 1, "step": "choose"}
     own = page._work.strip.number
-    for text in ("{", "[]", json.dumps({"strip": own, "values": 3}), json.dumps(whole)):
+    bad = [{"unit": "ells"}, {"unit": 3}, {"values": {"0": math.nan}}, {"scale": [10**400]}]
+    texts = ["{", "[]", json.dumps({"strip": own, "values": 3}), json.dumps(whole)]
+    for text in (*texts, *(json.dumps({**whole, "strip": own, **one}) for one in bad)):
         notes.write_text(text)
         page.open_file(folder / "strip" / "strip.json")
         assert page._work.notes.photo is None
