@@ -1,6 +1,7 @@
 """The glass profile: what is known of one machine, glass, mask and setting."""
 
 import math
+from typing import Any
 
 import attrs
 
@@ -10,6 +11,10 @@ from shared.profile_fields import flag, number, text
 ORIGINS = ("starting guess", "entered by hand", "measured")
 CO2_WAVELENGTH_MM = 0.0106
 MOST_POINTS = 400
+
+
+def _as_tuple(values: Any) -> tuple[Any, ...]:
+    return tuple(values)
 
 
 @attrs.frozen
@@ -242,6 +247,13 @@ class GlassProfile:
     )
     light: Light = attrs.field(factory=Light)
     doubt: Doubt = attrs.field(factory=Doubt)
+    strips: tuple[int, ...] = attrs.field(default=(), converter=_as_tuple)
+    """Numbers of the test strips that taught it; none where nobody knows them."""
+
+    @strips.validator
+    def _check_strips(self, _: object, value: tuple[object, ...]) -> None:
+        if not all(type(number) is int for number in value):
+            raise ProfileError("The profile's strips must be whole numbers.")
 
     @origin.validator
     def _check_origin(self, _: object, value: str) -> None:

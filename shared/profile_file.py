@@ -22,7 +22,7 @@ from shared.profile import (
 )
 
 VERSION = 3
-"""2 added the standard errors (`doubt`), 3 the machine's focus."""
+"""2 added the standard errors (`doubt`), 3 the machine's focus and the strips' numbers."""
 PARTS: dict[str, type] = {
     "machine": Machine,
     "sheet": Sheet,
@@ -53,6 +53,7 @@ def profile_from_data(data: Any) -> GlassProfile:
         )
         for g in _rows(fields, "gains")
     ]
+    fields["strips"] = _rows(fields, "strips")
     return GlassProfile(**fields)
 
 

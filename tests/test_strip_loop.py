@@ -8,6 +8,7 @@ The whole table (four sheets, three screens, three photographs) is printed by
 import json
 from pathlib import Path
 
+import attrs
 import numpy as np
 import pytest
 from PIL import Image
@@ -18,7 +19,7 @@ from engine.strip.judge import judge
 from engine.strip.judge_photo import read_look
 from engine.strip.make import Plan, make_strip
 from engine.strip.read import read_photo
-from shared.profile_file import read_profile
+from shared.profile_file import dump_profile, read_profile
 from shared.recipe import Recipe
 from shared.strip import read_strip
 from tests import bad_photos as bad
@@ -121,9 +122,24 @@ def test_the_users_eye_overrules_by_the_command(learnt: Path) -> None:
     assert setting.power_max_pct == strip.runs[other - 1].power_max_pct
 
 
-def test_a_second_reading_refines(learnt: Path) -> None:
-    assert read(learnt, "--profile", str(learnt / "profile.json"), output="second.json") == 0
-    assert "refines" in read_profile(learnt / "second.json").note
+def test_a_strip_refines_what_another_one_taught(learnt: Path) -> None:
+    strip = read_strip(learnt / "strip.json")
+    known = read_profile(learnt / "profile.json")
+    assert known.strips == (strip.number,)
+    text = dump_profile(attrs.evolve(known, strips=(1,)))
+    (learnt / "other.json").write_text(text, encoding="utf-8")
+    assert read(learnt, "--profile", str(learnt / "other.json"), output="second.json") == 0
+    second = read_profile(learnt / "second.json")
+    assert "refines" in second.note
+    assert second.strips == (1, strip.number)
+
+
+def test_a_strip_does_not_refine_itself(learnt: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert read(learnt, "--profile", str(learnt / "profile.json"), output="twice.json") == 2
+    said = capsys.readouterr().err
+    assert "must not count twice" in said
+    assert said.count("\n") == 1
+    assert not (learnt / "twice.json").exists()
 
 
 def test_readings_by_hand_by_the_command(learnt: Path) -> None:

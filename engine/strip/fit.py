@@ -57,8 +57,10 @@ class Fit:
 
 
 def planned_profile(strip: Strip) -> GlassProfile:
-    """The profile with which the strip was planned. Raises ProfileError if it is damaged."""
-    return profile_from_data(strip.profile) if strip.profile else GlassProfile()
+    """The profile with which the strip was planned; what is learnt from there on, this strip
+    taught. Raises ProfileError if it is damaged."""
+    known = profile_from_data(strip.profile) if strip.profile else GlassProfile()
+    return attrs.evolve(known, strips=(strip.number,))
 
 
 def fit_profile(
@@ -118,6 +120,7 @@ def fit_profile(
         known,
         gains=points,
         origin="measured",
+        strips=(*(() if earlier is None else earlier.strips), *planned.strips),
         date=date,
         name=_name(planned, strip, run),
         note=_note(strip, measured, len(bad), earlier),

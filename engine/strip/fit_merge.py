@@ -19,7 +19,11 @@ EARLIER = -1
 
 
 def check_refines(earlier: GlassProfile, planned: GlassProfile) -> None:
-    """Raise InputError unless a strip planned so may refine an earlier profile."""
+    """Raise InputError unless a strip planned so may refine an earlier profile.
+
+    A strip counts once: what a second photo of one piece of glass shows is no news, and it cannot
+    be told from a photo of a second burn.
+    """
     if earlier.origin == "starting guess":
         raise InputError("A starting guess cannot be refined; leave it out and save a new profile.")
     reasons = stale(earlier, planned.machine, planned.sheet)
@@ -27,6 +31,12 @@ def check_refines(earlier: GlassProfile, planned: GlassProfile) -> None:
         raise InputError(
             f"The earlier profile cannot be refined with this strip. {reasons[0]} "
             "Leave it out and save a new profile."
+        )
+    again = [number for number in planned.strips if number in earlier.strips]
+    if again:
+        raise InputError(
+            f"The earlier profile was learnt from test strip {again[0]} already, which must not "
+            "count twice. Burn a strip of another number to refine it, or leave it out."
         )
 
 

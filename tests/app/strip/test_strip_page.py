@@ -224,6 +224,21 @@ def test_only_a_measured_profile_can_be_refined(read_page, qtbot):
     assert again.choose.refine.isVisible()
     again.choose.refine.setChecked(True)
     ranked(again, qtbot)
+    assert "must not count twice" in again._work.judge_problem
+    again.choose.refine.setChecked(False)
+    ranked(again, qtbot)
+    again.reject()
+
+
+def test_a_profile_of_another_strip_is_refined(read_page, qtbot):
+    page, studio = read_page, read_page.parent()
+    known = attrs.evolve(page._work.profile, strips=(1,))
+    page.reject()
+    studio.session.set_profile(known)
+    again = open_page(studio, qtbot)
+    again.go_to("choose")
+    again.choose.refine.setChecked(True)
+    ranked(again, qtbot)
     assert "refines an earlier profile" in again._work.profile.note
     again.reject()
 
