@@ -118,7 +118,7 @@ def make_strip(
     report = progress or unheard
     planned = plan_strip(prepared, recipe, profile, plan)
     layout, crop = planned.layout, planned.crop
-    strip = attrs.evolve(planned.strip, tones=_tones(prepared, recipe))
+    strip = attrs.evolve(planned.strip, tones=_tones(prepared, recipe.changed(plate__mark="light")))
     photo, runs = prepared.photo, strip.runs
     box = layout.cells[0].box
     cell = cell_recipe(

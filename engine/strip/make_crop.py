@@ -69,7 +69,8 @@ def cell_recipe(
     cell_mm: tuple[float, float],
     pitch_mm: float,
 ) -> Recipe:
-    """The recipe for a plate that is one cell, filled by the crop.
+    """The recipe for a plate that is one cell, filled by the crop, whose mark comes out light: a
+    strip is judged on black.
 
     rows, columns: of the photo. A cell of another shape than the crop shows less of it.
     """
@@ -82,7 +83,7 @@ def cell_recipe(
         margin_mm=0.0,
         pitch_mm=pitch_mm,
         etched=recipe.plate.etched,
-        mark=recipe.plate.mark,
+        mark="light",
     )
     filled = max(width / columns, height / rows)
     wanted = max(width / ((right - left) * columns), height / ((bottom - top) * rows))

@@ -297,6 +297,17 @@ def test_the_strip_knows_the_tones_of_the_whole_picture_but_bare_glass(made):
         assert tones[:end].sum() == pytest.approx(darker, abs=0.02)
 
 
+def test_a_mark_that_shall_come_out_dark_makes_the_same_strip(astronaut):
+    """Strips are judged on black, whatever the plate is made for."""
+    plan = attrs.evolve(PLAN, number=5)
+    light = make(astronaut, plan)
+    dark = make(astronaut, plan, Recipe().changed(plate__mark="dark"))
+    assert dark.strip == light.strip
+    np.testing.assert_array_equal(dark.cell_look, light.cell_look)
+    for one, other in zip(dark.bitmaps, light.bitmaps, strict=True):
+        np.testing.assert_array_equal(one.pixels, other.pixels)
+
+
 def test_a_file_is_no_folder(tmp_path, made):
     (tmp_path / "taken").write_text("mine")
     with pytest.raises(OutputError, match="cannot be made"):
