@@ -7,7 +7,7 @@ import attrs
 import numpy as np
 
 from engine.strip import labels
-from engine.strip.layout_scatter import Field, scatter
+from engine.strip.layout_scatter import Field, scatter, seed_of
 from engine.strip.layout_steps import REPEATS, Richness, lines, others, wedges
 from shared import units
 from shared.strip import Box, Cell, Marker, Patch, Run
@@ -274,7 +274,7 @@ class Area:
         for number, run in enumerate(wish.runs[1:], start=1):
             rows[number // blocks.columns][1].extend(others(number, run, wish.screens, rich))
         centres = np.array([(p.left + p.width / 2, p.top + p.height / 2) for p in places])
-        field = Field(centres, wish.number)
+        field = Field(centres, seed_of(wish.number, wish.runs, wish.screens))
         placed = scatter(field, rich.evening, first, once * _MOST_SPARE, rows)
         if placed is None:
             return None

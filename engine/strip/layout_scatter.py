@@ -1,13 +1,15 @@
-"""Which patch goes where: evening patches in a wide grid, the rest scattered by a number."""
+"""Which patch goes where: evening patches in a wide grid, the rest scattered by a seed."""
 
+import zlib
 from collections import defaultdict
 
 import attrs
 import numpy as np
 from numpy.typing import NDArray
 
+from engine.strip.labels import setting_text
 from engine.strip.layout_steps import NOWHERE
-from shared.strip import Patch
+from shared.strip import Patch, Run
 
 Places = NDArray[np.float64]
 Indices = NDArray[np.intp]
@@ -25,8 +27,15 @@ class Field:
 
     places: Places
     """Number x 2: x and y of each."""
-    number: int
-    """The strip's, from which the scattering follows."""
+    seed: int
+    """From which the scattering follows."""
+
+
+def seed_of(number: int, runs: tuple[Run, ...], screens: tuple[str, ...]) -> int:
+    """A seed that is another one for every number, setting and wedge, so that a photo of one strip
+    does not pass for a strip that shares its number alone."""
+    told = (str(number), *map(setting_text, runs), *screens)
+    return zlib.crc32("; ".join(told).encode())
 
 
 def scatter(
@@ -47,7 +56,7 @@ def scatter(
     needed = 2 * evening + len(first) + sum(len(patches) for _, patches in others)
     if needed > len(field.places):
         return None
-    rng = np.random.default_rng(field.number)
+    rng = np.random.default_rng(field.seed)
     placed = _evening(field.places, evening)
     free = _without(np.arange(len(field.places)), [index for _, index in placed])
     for middle, patches in others:

@@ -36,8 +36,9 @@ REASONS = {
     "light it from a window or a lamp farther away, and let the camera even nothing out by itself.",
     "styled": "The camera's picture style bends the tones too much to be measured in one photo; "
     "add a second one, one stop darker, or choose a neutral style and photograph the strip again.",
-    "disagree": "Patches that were burnt alike came out too differently; clean the strip and "
-    "photograph it again, and if that does not help burn another one.",
+    "disagree": "Patches that were burnt alike came out too differently; make sure that the "
+    "strip.json was made with this strip, clean it and photograph it again, and if that does not "
+    "help burn another one.",
     "not_darker": "The second photo is {how} the first one; it measures the camera's tones when "
     "it is about one stop darker.",
     "unlike": "The two photos do not have the same tones; take both at the same place in the same "

@@ -172,6 +172,22 @@ def test_the_number_decides_how_the_patches_are_scattered():
     assert {m.id for m in other.markers}.isdisjoint(m.id for m in again.markers)
 
 
+def test_so_do_the_settings_and_the_wedges():
+    """Else a photo of one strip would pass for another one of the same number."""
+    usual = lay_out(USUAL)
+    faster = tuple(attrs.evolve(run, speed_mm_s=run.speed_mm_s + 1.0) for run in USUAL.runs)
+    stronger = tuple(attrs.evolve(run, power_max_pct=run.power_max_pct + 1) for run in USUAL.runs)
+    ways = ({"runs": faster}, {"runs": stronger}, {"screens": ("diffusion", "bluenoise")})
+    for way in ways:
+        other = lay_out(attrs.evolve(USUAL, **way))
+        same = sum(
+            (one.kind, one.run) == (two.kind, two.run)
+            for one, two in zip(usual.patches, other.patches, strict=True)
+        )
+        assert same < 0.6 * len(usual.patches)
+        assert other.markers == usual.markers
+
+
 def test_other_runs_keep_to_the_rows_of_their_cells_and_so_take_less_time():
     layout = lay_out(USUAL)
     for cell in layout.cells[1:]:

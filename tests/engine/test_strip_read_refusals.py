@@ -1,17 +1,22 @@
 """Bad photographs of a strip: each is refused with its reason, none is read wrongly."""
 
 from collections.abc import Callable
+from typing import Any
 
 import attrs
 import numpy as np
 import pytest
 from skimage import data
 
+from engine.strip.make import make_strip
+from engine.strip.make_files import write_strip
 from engine.strip.read import read_photo
 from engine.strip.refuse import REASONS, Refusal
 from shared.errors import InputError
+from shared.recipe import Recipe
 from shared.strip import Strip
 from tests import bad_photos as bad
+from tests import strip_in_a_folder as strips
 from tests.virtual_camera import photograph
 from tests.virtual_sheet import SHEETS, Burnt
 from tests.virtual_strip import burnt_strip, hand_strip, told, truth
@@ -196,3 +201,30 @@ def test_haze_that_is_not_refused_is_told_of(piece: tuple[Strip, Burnt], good: P
     assert not told(read_photo(good, strip))
     hazy = read_photo(bad.contrasted(good, 0.07), strip)
     assert any("haze" in warning for warning in hazy.warnings)
+
+
+@pytest.fixture(scope="module")
+def of_files(tmp_path_factory: pytest.TempPathFactory) -> Photo:
+    """A photo of the strip that the engine lays out."""
+    folder = tmp_path_factory.mktemp("strip")
+    write_strip(strips.made(), folder)
+    return strips.photographed(folder)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"pairs": ((50.0, 16.0), (20.0, 12.0))},
+        {"speeds": (300.0,)},
+        {"screens": ("mixed",)},
+    ],
+)
+def test_a_strip_of_the_same_number_and_other_settings_is_not_taken_for_it(
+    of_files: Photo, change: dict[str, Any]
+) -> None:
+    strip = strips.made().strip
+    plan = attrs.evolve(strips.PLAN, number=strip.number, **change)
+    other = make_strip(strips.portrait(), Recipe(), strips.machine_profile(), plan).strip
+    assert other.markers == strip.markers
+    with pytest.raises(Refusal):
+        read_photo(of_files, other)
