@@ -14,8 +14,6 @@ Doubles = NDArray[np.float64]
 
 TOE_DECADES = 0.15
 """Below its first measured point a curve falls to bare glass within this many decades."""
-FLAKING_WIDTH = 0.25
-"""Decades beyond the flaking fluence after which half the frost has come off; starting guess."""
 _TINY = 1e-9
 
 
@@ -30,13 +28,16 @@ def frost_of_fluence(fluence: Any, profile: GlassProfile) -> Doubles:
     dose = np.asarray(fluence, np.float64)
     logs = np.log10(np.maximum(dose, _TINY))
     rise = _measured(logs, profile) if profile.measured_curve else _logistic(logs, profile)
-    frost = rise / flaking_divisor(logs, float(np.log10(profile.response.flaking_j_mm2)))
+    shape = profile.response
+    flaking = float(np.log10(shape.flaking_j_mm2))
+    frost = rise / flaking_divisor(logs, flaking, shape.flaking_decades)
     return np.where(dose > _TINY, np.clip(frost, 0.0, 1.0), 0.0)
 
 
-def flaking_divisor(logs: Doubles, flaking: float) -> Doubles:
-    """By how much flaking divides frost at log10 fluences, 1 up to the log10 flaking fluence."""
-    beyond = np.maximum(logs - flaking, 0.0) / FLAKING_WIDTH
+def flaking_divisor(logs: Doubles, flaking: float, decades: float) -> Doubles:
+    """By how much flaking divides frost at log10 fluences, 1 up to the log10 flaking fluence and 2
+    so many decades beyond it."""
+    beyond = np.maximum(logs - flaking, 0.0) / decades
     return np.asarray(1.0 + beyond * beyond)
 
 

@@ -141,6 +141,14 @@ class Response:
         unit="J/mm\u00b2",
         help="Beyond this fluence frost comes off again.",
     )
+    flaking_decades: float = number(
+        0.02,
+        2.0,
+        0.25,
+        label="Flaking width",
+        unit="decades",
+        help="Decades of fluence beyond flaking after which half the frost has come off.",
+    )
 
     def __attrs_post_init__(self) -> None:
         if not self.threshold_j_mm2 < self.middle_j_mm2 < self.flaking_j_mm2:

@@ -177,7 +177,11 @@ def _response(response: Response, power: PowerFit) -> Response:
     middle = min(max(middle, 1.02 * threshold), 0.98 * flaking)
     threshold = min(threshold, 0.98 * middle)
     return attrs.evolve(
-        response, threshold_j_mm2=threshold, middle_j_mm2=middle, flaking_j_mm2=flaking
+        response,
+        threshold_j_mm2=threshold,
+        middle_j_mm2=middle,
+        flaking_j_mm2=flaking,
+        flaking_decades=power.flaking_decades,
     )
 
 

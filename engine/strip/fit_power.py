@@ -8,7 +8,15 @@ from numpy.typing import NDArray
 
 from engine.glass import Ends
 from engine.strip.fit_curve import RisingFit, fit_rising
-from engine.strip.fit_shape import first_guess, fullest, kept, least, weibull
+from engine.strip.fit_shape import (
+    DECADES,
+    USUAL_DECADES,
+    Flaking,
+    first_guess,
+    fullest,
+    least,
+    weibull,
+)
 from engine.strip.fit_values import Value, frost_of_tone, tone_of, tone_scatter
 from shared.errors import InputError
 from shared.profile import GlassProfile, Knot
@@ -22,10 +30,13 @@ FEWEST = 4
 ELSEWHERE = 0.008
 """Share of the tone range by which a run of another setting may differ for reasons of its own."""
 MOST_RECIPROCITY = 0.25
-SIGNIFICANT = 9.0
-"""Fall of the misfit that an additional figure has to bring: three standard errors, squared."""
 LEAST_LOSS = 0.04
 """Frost that must be lost beyond the peak before it counts as flaking."""
+
+
+FLAKED = 0.5
+"""Share of the tone range by which a reading may be off for each share of its frost that came off:
+the law of flaking is a rough one (starting guess)."""
 
 
 @attrs.frozen(eq=False)
@@ -43,6 +54,10 @@ class Dose:
     def __len__(self) -> int:
         return self.patch.size
 
+    def only(self, where: NDArray[np.bool_]) -> "Dose":
+        """Some of the readings."""
+        return Dose(*(getattr(self, field.name)[where] for field in attrs.fields(Dose)))
+
 
 @attrs.frozen(eq=False)
 class PowerFit:
@@ -54,6 +69,7 @@ class PowerFit:
     reciprocity: float
     reciprocity_error: float
     flaking_j_mm2: float
+    flaking_decades: float
     flakes: bool
     full: float
     """The fullest frost that the glass can have, in the readings' units."""
@@ -110,7 +126,8 @@ def fit_power(doses: Dose, ends: Ends, chosen: int, flaking_j_mm2: float) -> Pow
 
     `flaking_j_mm2` is what was thought before; it stays unless the readings say otherwise.
     Reciprocity: the fluence counts (speed / chosen speed) ^ r more, as in photography
-    (Schwarzschild 1900); r is kept only if it is larger than three of its standard errors.
+    (Schwarzschild 1900); r is told by readings below flaking, and drawn towards 0 by its standard
+    error e: r (1 - e^2 / r^2), 0 where e is larger (James and Stein 1961, positive part).
     """
     if np.unique(np.round(doses.log_fluence, 3)).size < FEWEST:
         raise InputError(
@@ -118,27 +135,30 @@ def fit_power(doses: Dose, ends: Ends, chosen: int, flaking_j_mm2: float) -> Pow
             "again, or type in the readings of more patches."
         )
     start = first_guess(doses.log_fluence, doses.frost)
-    exponent, error = _reciprocity(doses, ends, start)
+    exponent, error = _reciprocity(below_flaking(doses), ends, start)
     logs = doses.log_fluence + exponent * doses.log_speed
     flaking = _flaking(logs, doses)
-    loss = np.ones(len(doses)) if flaking is None else kept(logs, np.log10(flaking))
+    loss = np.ones(len(doses)) if flaking is None else flaking.kept(logs)
     tones = tone_of(doses.frost / loss, ends)
     errors = tone_scatter(doses.frost / loss, doses.scatter / loss, ends)
+    errors = np.hypot(errors, FLAKED * (1.0 - loss))
     apart = np.hypot(errors, ELSEWHERE)
     nodes = np.linspace(logs.min(), logs.max(), NODES)
     shape = _shape(logs, tones, apart, ends, start)
     base = tone_of(weibull(nodes, *shape), ends)
     curve = fit_rising(logs, tones, np.where(doses.run == chosen, errors, apart), nodes, base)
     highest = float(10.0 ** logs.max())
-    known = flaking if flaking is not None else max(flaking_j_mm2, 1.05 * highest)
-    left = np.ones(NODES) if flaking is None else kept(nodes, np.log10(flaking))
+    known = max(flaking_j_mm2, 1.05 * highest) if flaking is None else 10.0**flaking.log_fluence
+    width = USUAL_DECADES if flaking is None else flaking.decades
+    left = np.ones(NODES) if flaking is None else flaking.kept(nodes)
     seen = float(np.max(frost_of_tone(curve.values, ends) * left))
     if seen <= 0.02:
         raise InputError(
             "No patch of the strip is frosted: raise the power or go slower, and burn another."
         )
-    full = fullest(logs, doses.frost, doses.scatter, seen)
-    return PowerFit(curve, ends, exponent, error, known, flaking is not None, full, doses)
+    flakes = flaking is not None
+    full = fullest(logs, doses.frost, doses.scatter, seen, flakes=flakes)
+    return PowerFit(curve, ends, exponent, error, known, width, flakes, full, doses)
 
 
 def _shape(
@@ -167,13 +187,18 @@ def _reciprocity(doses: Dose, ends: Ends, start: list[float]) -> tuple[float, fl
     worth = max(1.0, 2.0 * found.cost / max(1, len(doses) - 6))
     error = float(np.sqrt(np.linalg.inv(normal)[5, 5] * worth))
     exponent = float(found.x[5])
-    if exponent**2 < SIGNIFICANT * error**2:
-        return 0.0, error
-    return exponent, error
+    return exponent * max(0.0, 1.0 - (error / max(abs(exponent), 1e-9)) ** 2), error
 
 
-def _flaking(logs: Doubles, doses: Dose) -> float | None:
-    """The fluence from which frost falls again; None when it does not."""
+def below_flaking(doses: Dose) -> Dose:
+    """The readings of frost that is whole; all, where too few are."""
+    flaking = _flaking(doses.log_fluence, doses)
+    whole = doses.log_fluence < (np.inf if flaking is None else flaking.log_fluence)
+    return doses.only(whole) if np.count_nonzero(whole) >= FEWEST else doses
+
+
+def _flaking(logs: Doubles, doses: Dose) -> Flaking | None:
+    """From where on frost falls again, and how fast; None when it does not."""
     order = np.argsort(logs)
     sorted_logs, frost = logs[order], doses.frost[order]
     places, means = _means(sorted_logs, frost)
@@ -182,12 +207,13 @@ def _flaking(logs: Doubles, doses: Dose) -> float | None:
     if beyond.size < 2 or means[peak] - np.median(beyond[-2:]) < LEAST_LOSS * means[peak]:
         return None
     after = sorted_logs >= places[peak]
-    candidates = np.linspace(places[peak] - 0.2, places[-1], 81)
-    top = means[peak]
-    costs = [
-        float(np.abs(top * kept(sorted_logs[after], f) - frost[after]).sum()) for f in candidates
+    candidates = [
+        Flaking(float(place), float(width))
+        for place in np.linspace(places[peak] - 0.2, places[-1], 81)
+        for width in np.geomspace(*DECADES, 9)
     ]
-    return float(10.0 ** candidates[int(np.argmin(costs))])
+    top, at, seen = means[peak], sorted_logs[after], frost[after]
+    return min(candidates, key=lambda found: float(np.abs(top * found.kept(at) - seen).sum()))
 
 
 def _means(places: Doubles, values: Doubles) -> tuple[Doubles, Doubles]:

@@ -7,6 +7,7 @@ threshold, which rounds the toe: excess = toe x ln(1 + e^(excess / toe)).
 from collections.abc import Callable, Sequence
 from typing import Any
 
+import attrs
 import numpy as np
 from numpy.typing import NDArray
 
@@ -14,14 +15,24 @@ from engine.response import flaking_divisor
 
 Doubles = NDArray[np.float64]
 
-USUALLY_FULL, USUALLY_APART, MOST_FULL = 1.02, 0.02, 1.08
-"""How many times the frost that was seen the glass can have, and how far glasses differ in it:
-counts as one reading. Starting guesses. The last is what is believed at most."""
+USUALLY_FULL, MOST_FULL = 1.02, 1.08
+"""How many times the frost that was seen the glass can have; counts as one reading. A starting
+guess. The last is what is believed at most."""
+USUALLY_APART, FLAKING_APART = 0.02, 0.01
+"""How far glasses differ in it; less where frost was seen to flake, since there the readings have
+passed the top. Starting guesses."""
+USUAL_DECADES, DECADES_APART = 0.25, 0.5
+"""The width of flaking, and how far glasses differ in its logarithm: counts as one reading, too.
+Starting guesses."""
+DECADES = (0.05, 0.8)
+"""Widths of flaking that are believed."""
 OF_THE_TOP = 0.25
 """Share of the fullest frost from which on readings tell of it. Darker ones, where the law fits
 worst, would bend it."""
-LEAST_ERROR = 0.004
-"""Of frost: what patches of one fluence differ by however well they are read."""
+LEAST_ERROR, FLAKING_ERROR = 0.004, 0.02
+"""Of frost: what patches of one fluence differ by however well they are read, and how far glass
+that flakes is from the law. There readings side by side are off together, so that many do not
+tell more of the top than a few."""
 _BOUNDS = ((0.01, 3.0), (-6.0, 3.0), (-4.0, 4.0), (0.3, 5.0), (0.005, 0.4))
 """Fullest frost, log threshold, log width, shape, toe."""
 
@@ -34,9 +45,18 @@ def weibull(
     return np.asarray(top * -np.expm1(-np.power(excess / np.exp(width), shape)))
 
 
-def kept(logs: Doubles, flaking: float) -> Doubles:
-    """Share of frost that stays on beyond the log10 flaking fluence, as the response has it."""
-    return np.asarray(1.0 / flaking_divisor(logs, flaking))
+@attrs.frozen
+class Flaking:
+    """Where frost begins to come off again, and how fast."""
+
+    log_fluence: float
+    """log10 of J/mm2."""
+    decades: float
+    """Beyond it, after which half the frost has come off."""
+
+    def kept(self, logs: Doubles) -> Doubles:
+        """Share of frost that stays on at log10 fluences, as the response has it."""
+        return np.asarray(1.0 / flaking_divisor(logs, self.log_fluence, self.decades))
 
 
 def first_guess(logs: Doubles, frost: Doubles) -> list[float]:
@@ -47,23 +67,32 @@ def first_guess(logs: Doubles, frost: Doubles) -> list[float]:
     return [top, low - 0.05, 0.0, 1.0, 0.1]
 
 
-def fullest(logs: Doubles, frost: Doubles, scatter: Doubles, seen: float) -> float:
+def fullest(
+    logs: Doubles, frost: Doubles, scatter: Doubles, seen: float, *, flakes: bool
+) -> float:
     """The fullest frost that the glass can have, in the readings' units; `seen` was reached.
+    `flakes`: whether the readings show that frost comes off again.
 
     No setting need reach it: below, grains are left over, and beyond, frost has begun to flake. The
-    law and the flaking fluence are fitted together, to readings of frost and not of tone.
+    law and its flaking are fitted together, to readings of frost and not of tone.
     """
     told = frost > OF_THE_TOP * frost.max()
-    logs, frost, error = logs[told], frost[told], np.hypot(scatter[told], LEAST_ERROR)
-    start = [*first_guess(logs, frost), float(logs.max()) - 0.1]
+    least_error, differ = (
+        (FLAKING_ERROR, FLAKING_APART) if flakes else (LEAST_ERROR, USUALLY_APART)
+    )
+    logs, frost, error = logs[told], frost[told], np.hypot(scatter[told], least_error)
+    start = [*first_guess(logs, frost), float(logs.max()) - 0.1, float(np.log(USUAL_DECADES))]
 
     def apart(figures: Doubles) -> Doubles:
-        found = weibull(logs, *figures[:5]) * kept(logs, float(figures[5]))
-        usual = (figures[0] / seen - USUALLY_FULL) / USUALLY_APART
-        return np.append((found - frost) / error, usual)
+        left = Flaking(float(figures[5]), float(np.exp(figures[6]))).kept(logs)
+        usual = (
+            (figures[0] / seen - USUALLY_FULL) / differ,
+            (figures[6] - np.log(USUAL_DECADES)) / DECADES_APART,
+        )
+        return np.append((weibull(logs, *figures[:5]) * left - frost) / error, usual)
 
-    bounds = (float(logs.min()), float(logs.max()) + 0.1)
-    top = float(least(apart, start, bounds).x[0])
+    flaking = (float(logs.min()), float(logs.max()) + 0.1)
+    top = float(least(apart, start, flaking, (np.log(DECADES[0]), np.log(DECADES[1]))).x[0])
     return min(max(top, seen), MOST_FULL * seen)
 
 

@@ -37,6 +37,14 @@ def test_frost_comes_off_beyond_flaking() -> None:
     assert frost[0] > frost[1] > frost[2]
 
 
+@pytest.mark.parametrize("decades", [0.1, 0.25, 0.6])
+def test_half_the_frost_has_come_off_after_the_width_of_flaking(decades: float) -> None:
+    shape = attrs.evolve(GENERIC.response, flaking_decades=decades)
+    fluence = shape.flaking_j_mm2 * 10.0 ** np.array([0.0, decades])
+    whole, half = frost_of_fluence(fluence, attrs.evolve(GENERIC, response=shape))
+    assert half == pytest.approx(0.5 * whole, rel=0.02)
+
+
 def _measured(*points: tuple[float, float]) -> object:
     return attrs.evolve(GENERIC, origin="measured", knots=[Knot(f, r) for f, r in points])
 

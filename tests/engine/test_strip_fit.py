@@ -167,13 +167,32 @@ def test_reciprocity_is_seen_when_it_is_there(exponent: float) -> None:
     assert np.sqrt(np.square(error_l(fit.profile)).mean()) < 0.4
 
 
-def test_flaking_is_seen_when_it_is_there() -> None:
-    flaking = attrs.evolve(TRUE, response=Response(0.2, 0.4, 12.0, 0.9))
-    runs = (RUNS[0], attrs.evolve(RUNS[1], power_max_pct=90.0, speed_mm_s=250.0))
-    strip = strip_of(runs)
+FLAKING_RUNS = (RUNS[0], attrs.evolve(RUNS[1], power_max_pct=90.0, speed_mm_s=250.0))
+
+
+@pytest.mark.parametrize("decades", [0.1, 0.25, 0.5])
+def test_flaking_is_seen_when_it_is_there_and_how_fast_it_comes(decades: float) -> None:
+    response = Response(0.2, 0.4, 12.0, 0.9, decades)
+    flaking = attrs.evolve(TRUE, response=response)
+    strip = strip_of(FLAKING_RUNS)
     fit = fit_profile(strip, measured_on(strip, flaking, 0.003), 1)
     assert fit.power.flakes
-    assert fit.profile.response.flaking_j_mm2 == pytest.approx(0.9, rel=0.2)
+    assert fit.profile.response.flaking_j_mm2 == pytest.approx(0.9, rel=0.3)
+    assert fit.profile.response.flaking_decades == pytest.approx(decades, rel=0.4)
+    fluence = np.linspace(0.2, 0.9, 200)
+    found, true = (frost_of_fluence(fluence, profile) for profile in (fit.profile, flaking))
+    assert true.max() - 0.01 < fit.power.full < FULL
+    apart = lightness_of_mark(fit.power.full * found, SEEN) - lightness_of_mark(true, SEEN)
+    assert np.abs(apart).max() < 0.6
+
+
+@pytest.mark.parametrize("exponent", [0.05, -0.05])
+def test_flaking_does_not_hide_reciprocity(exponent: float) -> None:
+    flaking = attrs.evolve(TRUE, response=Response(0.2, 0.4, 12.0, 0.7, 0.1))
+    strip = strip_of(FLAKING_RUNS)
+    fit = fit_profile(strip, measured_on(strip, flaking, 0.003, reciprocity=exponent), 0)
+    assert fit.power.flakes
+    assert fit.power.reciprocity == pytest.approx(exponent, abs=0.03)
 
 
 def test_a_screens_gain_is_found_and_carried_to_another_setting() -> None:
