@@ -67,6 +67,8 @@ class Judgement:
     verdicts: tuple[Verdict, ...]
     chosen: Verdict
     overruled: bool
+    of_runs: str
+    """A warning of a run that disagrees with the others; empty where all agree."""
 
     @property
     def profile(self) -> GlassProfile:
@@ -82,7 +84,8 @@ class Judgement:
     @property
     def warnings(self) -> tuple[str, ...]:
         """Sentences that ask for another strip."""
-        return warnings_of(self.chosen.fit)
+        of_runs = (self.of_runs,) if self.of_runs else ()
+        return (*of_runs, *warnings_of(self.chosen.fit))
 
 
 def judge(
@@ -101,14 +104,15 @@ def judge(
     look: of one cell, uint16, rows x columns, from the front. reading: for the cells' pictures;
     without, the ranking rests on the patches. choose: the number of the setting (from 0) that the
     user's eye prefers. progress: called with a share from 0 to 1; may raise `Cancelled`. Raises
-    InputError where too little was measured, where two runs were exchanged, where there is no such
-    setting and where it leaves no mark.
+    InputError where too little was measured, where a run was burnt with another setting than its
+    own, where there is no such setting and where it leaves no mark.
     """
     if choose is not None and not 0 <= choose < len(strip.runs):
         raise InputError(f"The strip has no setting {choose + 1}; it has {len(strip.runs)}.")
     planned = planned_profile(strip)
     light = light_with(planned.light, measured.bare_over_full)
-    check_runs(strip, checked(strip, measured).values, planned, ends(light, BACKING, "light"))
+    seen = ends(light, BACKING, "light")
+    of_runs = check_runs(strip, checked(strip, measured).values, planned, seen)
     kind = judged_screen(strip).kind
     runs = len(strip.runs)
     fitted = (
@@ -120,8 +124,8 @@ def judge(
     cells = [None if reading is None else _cell(strip, fit, look, reading) for fit in fits]
     weight = tone_weights(strip.tones)
     own = [None if reading is None else _texture(strip, reading, fit, weight) for fit in fits]
-    seen = [texture for texture in own if texture is not None]
-    common = float(np.median(seen)) if seen else USUAL_TEXTURE
+    there = [texture for texture in own if texture is not None]
+    common = float(np.median(there)) if there else USUAL_TEXTURE
     of_dots = kind not in CORNERS
     textures = [texture if texture is not None and of_dots else common for texture in own]
     richest = reference_run(strip.patches)
@@ -137,7 +141,8 @@ def judge(
     if not best.marks:
         raise InputError(f"Setting {best.run + 1} leaves no mark on this glass; choose another.")
     full = fit_profile(strip, measured, best.run, date=date, earlier=earlier)
-    return Judgement(tuple(verdicts), attrs.evolve(best, fit=full), best is not verdicts[0])
+    chosen = attrs.evolve(best, fit=full)
+    return Judgement(tuple(verdicts), chosen, best is not verdicts[0], of_runs)
 
 
 def report(judgement: Judgement, strip: Strip) -> dict[str, Any]:

@@ -2,7 +2,7 @@
 
 On one glass, frost is one rising curve of fluence, whatever the run. Two settings exchanged at the
 machine, or one that was not changed, put runs beside that curve; with the settings that they were
-burnt with, they lie on it.
+burnt with, they lie on it. How far a run lies beside it tells of a tube that was not steady.
 """
 
 from collections.abc import Sequence
@@ -16,6 +16,7 @@ from scipy.optimize import isotonic_regression
 from engine.glass import Ends
 from engine.strip.fit_power import doses_of
 from engine.strip.fit_values import Value, tone_of
+from engine.strip.runs_agree import unsteady
 from shared.errors import InputError
 from shared.profile import GlassProfile
 from shared.strip import Run, Strip
@@ -32,11 +33,19 @@ CLEARER = 4.0
 """How many times nearer to one curve the patches come with the settings that were burnt."""
 
 
-def check_runs(strip: Strip, values: Sequence[Value], profile: GlassProfile, ends: Ends) -> None:
-    """Raises InputError that names runs which were burnt with the setting of another one.
+def check_runs(strip: Strip, values: Sequence[Value], profile: GlassProfile, ends: Ends) -> str:
+    """A warning of a run that lies a little beside the others; empty where all agree.
 
-    profile: for the machine; ends: what the readings' 0 and 1 are in luminance.
+    profile: for the machine; ends: what the readings' 0 and 1 are in luminance. Raises InputError
+    that names runs which were burnt with the setting of another one, or with another power.
     """
+    _check_exchanged(strip, values, profile, ends)
+    return unsteady(doses_of(strip, values, profile, 0), ends)
+
+
+def _check_exchanged(
+    strip: Strip, values: Sequence[Value], profile: GlassProfile, ends: Ends
+) -> None:
     as_told = _apart(strip, strip.runs, values, profile, ends)
     if as_told < MOST_APART or len(strip.runs) < 2:
         return
