@@ -14,6 +14,8 @@ from shared.units import percent
 
 LEAST_GAP_L = 2.0
 """A gap above bare glass that is smaller hardly shows; CIE L*, starting guess."""
+BARE = 0.02
+"""Frost below which a measured point counts as bare."""
 MOST_OVERLAP = 0.75
 """Beyond this overlap a finer pitch costs time and brings nothing; starting guess."""
 SAME_PITCH = 0.02
@@ -39,11 +41,14 @@ def glass_cautions(recipe: Recipe, profile: GlassProfile) -> tuple[Caution, ...]
 
 
 def closing_power_pct(profile: GlassProfile) -> float | None:
-    """The least power that starts just at the threshold; None where the tube does not fire there.
+    """The least power that starts just at the threshold; None where the tube does not fire there,
+    and where no measured point is bare, so that nobody knows the threshold.
 
     From fluence = watts / (speed x pitch) at the profile's threshold, or for a measured curve at
-    its first frosted point.
+    its last bare point.
     """
+    if profile.measured_curve and all(knot.frost >= BARE for knot in profile.knots):
+        return None
     threshold = _threshold(profile)
     setting = profile.setting
     watts = threshold * setting.speed_mm_s * setting.pitch_mm
@@ -54,8 +59,8 @@ def closing_power_pct(profile: GlassProfile) -> float | None:
 def _threshold(profile: GlassProfile) -> float:
     if not profile.measured_curve:
         return profile.response.threshold_j_mm2
-    bare = [k.fluence_j_mm2 for k in profile.knots if k.frost < 0.02]
-    frosted = [k.fluence_j_mm2 for k in profile.knots if k.frost >= 0.02]
+    bare = [k.fluence_j_mm2 for k in profile.knots if k.frost < BARE]
+    frosted = [k.fluence_j_mm2 for k in profile.knots if k.frost >= BARE]
     if not frosted:
         return max(bare)
     return max([f for f in bare if f < min(frosted)], default=min(frosted))
@@ -101,11 +106,11 @@ def _gap(aim: Aim) -> Iterator[Caution]:
     if gap < LEAST_GAP_L:
         return
     closing = closing_power_pct(aim.profile)
-    cure = f"set it to {closing:.1f} %, or " if closing is not None else ""
+    cure = "go faster" if closing is None else f"set it to {closing:.1f} %"
     yield Caution(
         "glass",
         f"The least power of {aim.profile.setting.power_min_pct:g} % leaves a gap of {gap:.0f} L* "
-        f"above bare glass: {cure}use the mixed screen.",
+        f"above bare glass: {cure}, or use the mixed screen.",
     )
 
 

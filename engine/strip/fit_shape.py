@@ -67,9 +67,7 @@ def first_guess(logs: Doubles, frost: Doubles) -> list[float]:
     return [top, low - 0.05, 0.0, 1.0, 0.1]
 
 
-def fullest(
-    logs: Doubles, frost: Doubles, scatter: Doubles, seen: float, *, flakes: bool
-) -> float:
+def fullest(logs: Doubles, frost: Doubles, scatter: Doubles, seen: float, *, flakes: bool) -> float:
     """The fullest frost that the glass can have, in the readings' units; `seen` was reached.
     `flakes`: whether the readings show that frost comes off again.
 
@@ -77,9 +75,7 @@ def fullest(
     law and its flaking are fitted together, to readings of frost and not of tone.
     """
     told = frost > OF_THE_TOP * frost.max()
-    least_error, differ = (
-        (FLAKING_ERROR, FLAKING_APART) if flakes else (LEAST_ERROR, USUALLY_APART)
-    )
+    least_error, differ = (FLAKING_ERROR, FLAKING_APART) if flakes else (LEAST_ERROR, USUALLY_APART)
     logs, frost, error = logs[told], frost[told], np.hypot(scatter[told], least_error)
     start = [*first_guess(logs, frost), float(logs.max()) - 0.1, float(np.log(USUAL_DECADES))]
 

@@ -38,9 +38,10 @@ def judged_screen(strip: Strip) -> Screen:
 
 
 def reason_of(strip: Strip, fit: Fit, cell: CellFacts | None) -> str:
-    """The gravest thing to say about a setting, and what it is for another screen."""
-    grave = [*_of_curve(strip, fit), *(_of_cell(cell) if cell is not None else ())]
-    gravest = grave[0] if grave else ""
+    """What its curve cannot reach, or else the gravest thing that its cell shows; and what it is
+    for another screen."""
+    shown = _of_cell(cell) if cell is not None else ()
+    gravest = " ".join(_of_curve(strip, fit) or shown[:1])
     if not gravest and cell is None:
         gravest = "It reaches all tones; its cell was not seen."
     elif not gravest:

@@ -1,4 +1,4 @@
-"""How well the runs of a strip agree on one glass: by how much power each lies beside the others."""
+"""How well the runs of a strip agree on one glass: by how much power one lies beside the others."""
 
 import numpy as np
 from numpy.typing import NDArray
@@ -91,4 +91,4 @@ def _reciprocity(shifts: Doubles, speeds: Doubles) -> float:
         rest = shifts - exponent * speeds
         return float(np.abs(rest - np.median(rest)).sum()) + _RATHER_NONE * abs(exponent)
 
-    return min(np.linspace(-MOST_RECIPROCITY, MOST_RECIPROCITY, 201), key=left)
+    return float(min(np.linspace(-MOST_RECIPROCITY, MOST_RECIPROCITY, 201), key=left))

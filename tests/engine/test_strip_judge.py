@@ -224,6 +224,15 @@ def test_a_setting_that_suits_dots_alone_says_so() -> None:
     assert "suits dots" not in reasons[GOOD]
 
 
+def test_a_setting_that_reaches_neither_end_is_told_of_both() -> None:
+    narrow = attrs.evolve(GAPPED, power_max_pct=GAPPED.power_min_pct + 6.0)
+    strip = strip_of((GOOD, narrow), screen="continuous")
+    found = judge(strip, measured_on(strip, TRUE, 0.0), look())
+    reason = next(v.reason for v in found.verdicts if strip.runs[v.run] == narrow)
+    assert "of the fullest frost" in reason
+    assert "the darkest tones are lost" in reason
+
+
 def test_a_setting_without_a_mark_comes_last_and_cannot_be_chosen() -> None:
     strip = strip_of((GOOD, IDLE, FEEBLE), screen="diffusion")
     measured = measured_on(strip, TRUE, 0.003)
