@@ -255,13 +255,14 @@ class GlassProfile:
     )
     light: Light = attrs.field(factory=Light)
     doubt: Doubt = attrs.field(factory=Doubt)
-    strips: tuple[int, ...] = attrs.field(default=(), converter=_as_tuple)
-    """Numbers of the test strips that taught it; none where nobody knows them."""
+    readings: tuple[int, ...] = attrs.field(default=(), converter=_as_tuple)
+    """Fingerprints of the readings of test strips that taught it, so that none counts twice; none
+    where nobody knows them."""
 
-    @strips.validator
-    def _check_strips(self, _: object, value: tuple[object, ...]) -> None:
+    @readings.validator
+    def _check_readings(self, _: object, value: tuple[object, ...]) -> None:
         if not all(type(number) is int for number in value):
-            raise ProfileError("The profile's strips must be whole numbers.")
+            raise ProfileError("The fingerprints of the profile's readings must be whole numbers.")
 
     @origin.validator
     def _check_origin(self, _: object, value: str) -> None:

@@ -22,7 +22,8 @@ from shared.profile import (
 )
 
 VERSION = 3
-"""2 added the standard errors (`doubt`), 3 the machine's focus and the strips' numbers."""
+"""2 added the standard errors (`doubt`), 3 the machine's focus, the width of flaking and
+the fingerprints of readings."""
 PARTS: dict[str, type] = {
     "machine": Machine,
     "sheet": Sheet,
@@ -53,7 +54,7 @@ def profile_from_data(data: Any) -> GlassProfile:
         )
         for g in _rows(fields, "gains")
     ]
-    fields["strips"] = _rows(fields, "strips")
+    fields["readings"] = _rows(fields, "readings")
     return GlassProfile(**fields)
 
 

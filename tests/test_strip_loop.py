@@ -122,24 +122,23 @@ def test_the_users_eye_overrules_by_the_command(learnt: Path) -> None:
     assert setting.power_max_pct == strip.runs[other - 1].power_max_pct
 
 
-def test_a_strip_refines_what_another_one_taught(learnt: Path) -> None:
-    strip = read_strip(learnt / "strip.json")
+def test_a_reading_refines_what_another_one_taught(learnt: Path) -> None:
     known = read_profile(learnt / "profile.json")
-    assert known.strips == (strip.number,)
-    text = dump_profile(attrs.evolve(known, strips=(1,)))
+    assert len(known.readings) == 1
+    text = dump_profile(attrs.evolve(known, readings=(1,)))
     (learnt / "other.json").write_text(text, encoding="utf-8")
     assert read(learnt, "--profile", str(learnt / "other.json"), output="second.json") == 0
     second = read_profile(learnt / "second.json")
     assert "refines" in second.note
-    assert second.strips == (1, strip.number)
+    assert second.readings == (1, *known.readings)
 
 
-def test_a_strip_does_not_refine_itself(learnt: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert read(learnt, "--profile", str(learnt / "profile.json"), output="twice.json") == 2
-    said = capsys.readouterr().err
-    assert "must not count twice" in said
-    assert said.count("\n") == 1
-    assert not (learnt / "twice.json").exists()
+def test_a_reading_does_not_refine_itself(learnt: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert read(learnt, "--profile", str(learnt / "profile.json"), output="twice.json") == 0
+    assert "it brings nothing new" in capsys.readouterr().err
+    once, twice = (read_profile(learnt / f"{name}.json") for name in ("profile", "twice"))
+    assert twice.doubt == once.doubt
+    assert "refines" not in twice.note
 
 
 def test_readings_by_hand_by_the_command(learnt: Path) -> None:

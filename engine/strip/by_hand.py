@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.colour import luminance_from_lightness
+from engine.strip.fingerprint import fingerprint_of
 from engine.strip.fit_values import Measured, Value
 from engine.strip.robust import medians
 from shared.errors import InputError
@@ -60,7 +61,8 @@ def typed(
         if {"bare", "solid"} <= {strip.patches[patch].kind for patch in readings}:
             _ends(strip, readings)
         values = [Value(patch, float(frost), error) for patch, frost in readings.items()]
-        return Measured(tuple(values), source="readings typed in")
+        same = fingerprint_of(readings[patch] for patch in sorted(readings))
+        return Measured(tuple(values), source="readings typed in", fingerprint=same)
     light = {patch: _reflectance(value, unit) for patch, value in readings.items()}
     return _from_light(strip, light, dict.fromkeys(light, error), "readings typed in")
 
@@ -104,7 +106,8 @@ def _from_light(
         Value(patch, float(murray_davies(value, low, high)), errors[patch])
         for patch, value in light.items()
     ]
-    return Measured(tuple(values), (), low / high, source)
+    same = fingerprint_of(light[patch] for patch in sorted(light))
+    return Measured(tuple(values), (), low / high, source, same)
 
 
 def _ends(strip: Strip, light: Mapping[int, float]) -> tuple[float, float]:

@@ -97,4 +97,5 @@ def corrected(
             counted.append(Value(number, entry.value, TYPED_SCATTER))
         elif np.isfinite(read.standard_error):
             counted.append(Value(number, entry.value, read.standard_error))
-    return Measured(tuple(counted), tuple(lines), reading.bare_over_solid, source)
+    ends = reading.bare_over_solid
+    return Measured(tuple(counted), tuple(lines), ends, source, reading.fingerprint)

@@ -19,6 +19,7 @@ from engine.strip.fit_merge import (
     merged_ends,
     merged_softness,
     over_fullest,
+    why_left_out,
 )
 from engine.strip.fit_power import PowerFit, doses_of, fit_power
 from engine.strip.fit_values import Measured, checked
@@ -46,9 +47,8 @@ class Fit:
     spread: SpreadFit | None
     bad: tuple[int, ...]
     """Patches that disagree with the rest and were left out."""
-    unheard: bool
-    """Whether an earlier profile was left out, since it says nothing of the powers that were
-    read."""
+    left_out: str
+    """Why an earlier profile was left out, in a sentence; empty where none was."""
 
     @property
     def curve_error(self) -> float:
@@ -57,10 +57,8 @@ class Fit:
 
 
 def planned_profile(strip: Strip) -> GlassProfile:
-    """The profile with which the strip was planned; what is learnt from there on, this strip
-    taught. Raises ProfileError if it is damaged."""
-    known = profile_from_data(strip.profile) if strip.profile else GlassProfile()
-    return attrs.evolve(known, strips=(strip.number,))
+    """The profile with which the strip was planned. Raises ProfileError if it is damaged."""
+    return profile_from_data(strip.profile) if strip.profile else GlassProfile()
 
 
 def fit_profile(
@@ -76,9 +74,10 @@ def fit_profile(
     which the curve shows where no setting reached it.
 
     `earlier` is a measured profile of the same machine and glass that is refined: its points
-    count with their scatter beside the new ones, unless it says nothing of their fluences. `only`
-    names the one screen whose dot gain is fitted. Raises InputError where too little was read or
-    the run is not there.
+    count with their scatter beside the new ones, unless it says nothing of their fluences or was
+    taught by these very readings. `only` names the one screen whose dot gain is fitted. Raises
+    InputError where too little was read, where the run is not there, and where the readings would
+    count twice in a profile that others taught, too.
     """
     if not 0 <= run < len(strip.runs):
         raise InputError(f"The strip has no setting {run + 1}; it has {len(strip.runs)}.")
@@ -89,9 +88,9 @@ def fit_profile(
     )
     seen = ends(blank.light, BACKING, "light")
     doses = doses_of(strip, measured.values, blank, run)
+    left_out = "" if earlier is None else why_left_out(earlier, doses, measured.fingerprint)
+    earlier = None if left_out else earlier
     then = 0.0 if earlier is None else full_of(earlier, doses)
-    unheard = earlier is not None and then <= 0.0
-    earlier = None if unheard else earlier
     if earlier is not None:
         doses = as_doses(earlier, doses, then, strip.runs[run].speed_mm_s)
     power = fit_power(doses, seen, run, blank.response.flaking_j_mm2)
@@ -120,12 +119,17 @@ def fit_profile(
         known,
         gains=points,
         origin="measured",
-        strips=(*(() if earlier is None else earlier.strips), *planned.strips),
+        readings=_taught_by(measured, earlier),
         date=date,
         name=_name(planned, strip, run),
         note=_note(strip, measured, len(bad), earlier),
     )
-    return Fit(profile, run, power, tuple(gains), spread, bad, unheard)
+    return Fit(profile, run, power, tuple(gains), spread, bad, left_out)
+
+
+def _taught_by(measured: Measured, earlier: GlassProfile | None) -> tuple[int, ...]:
+    before = () if earlier is None else earlier.readings
+    return (*before, measured.fingerprint) if measured.fingerprint else before
 
 
 def _softened(

@@ -17,13 +17,19 @@ EARLIER_DOUBT = 2.3
 EARLIER = -1
 """Stands for the patch of a point that an earlier profile brings."""
 
+_UNHEARD = (
+    "The earlier profile says nothing of the powers that this strip shows, so it was left out and "
+    "what is known now rests on this strip alone. To refine it, burn a strip whose powers reach "
+    "into its own."
+)
+_TAUGHT = (
+    "The earlier profile was learnt from this very reading, so it was left out: it brings nothing "
+    "new. Another strip, or another piece of this one, refines it."
+)
+
 
 def check_refines(earlier: GlassProfile, planned: GlassProfile) -> None:
-    """Raise InputError unless a strip planned so may refine an earlier profile.
-
-    A strip counts once: what a second photo of one piece of glass shows is no news, and it cannot
-    be told from a photo of a second burn.
-    """
+    """Raise InputError unless a strip planned so may refine an earlier profile."""
     if earlier.origin == "starting guess":
         raise InputError("A starting guess cannot be refined; leave it out and save a new profile.")
     reasons = stale(earlier, planned.machine, planned.sheet)
@@ -32,12 +38,21 @@ def check_refines(earlier: GlassProfile, planned: GlassProfile) -> None:
             f"The earlier profile cannot be refined with this strip. {reasons[0]} "
             "Leave it out and save a new profile."
         )
-    again = [number for number in planned.strips if number in earlier.strips]
-    if again:
-        raise InputError(
-            f"The earlier profile was learnt from test strip {again[0]} already, which must not "
-            "count twice. Burn a strip of another number to refine it, or leave it out."
-        )
+
+
+def why_left_out(earlier: GlassProfile, doses: Dose, fingerprint: int) -> str:
+    """Why an earlier profile cannot count beside readings, in a sentence; empty where it can.
+
+    Raises InputError where these readings taught it, but others too: they would count twice.
+    """
+    if fingerprint and fingerprint in earlier.readings:
+        if set(earlier.readings) != {fingerprint}:
+            raise InputError(
+                "The earlier profile has learnt from this very reading already, which must not "
+                "count twice. Refine it with another strip, or leave it out."
+            )
+        return _TAUGHT
+    return "" if full_of(earlier, doses) > 0.0 else _UNHEARD
 
 
 def full_of(earlier: GlassProfile, doses: Dose) -> float:

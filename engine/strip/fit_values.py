@@ -49,6 +49,8 @@ class Measured:
     """Luminance of bare glass over that of frost 1; None when nobody knows."""
     source: str = ""
     """Where the figures come from, in words for the profile's note."""
+    fingerprint: int = 0
+    """Of the readings before anybody corrected them; 0 where nobody knows."""
 
     @property
     def patches_read(self) -> int:
@@ -67,7 +69,8 @@ def measured_of(reading: Reading, strip: Strip, source: str = "") -> Measured:
                 lines.append(LineValue(number, found.modulation, found.modulation_error))
         elif np.isfinite(found.frost) and np.isfinite(found.standard_error):
             values.append(Value(number, found.frost, found.standard_error))
-    return Measured(tuple(values), tuple(lines), reading.bare_over_solid, source)
+    ends = reading.bare_over_solid
+    return Measured(tuple(values), tuple(lines), ends, source, reading.fingerprint)
 
 
 def checked(strip: Strip, measured: Measured) -> Measured:

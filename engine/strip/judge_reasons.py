@@ -25,12 +25,6 @@ _WEAK = (
     "lower speed."
 )
 
-_UNHEARD = (
-    "The earlier profile says nothing of the powers that this strip shows, so it was left out and "
-    "what is known now rests on this strip alone. To refine it, burn a strip whose powers reach "
-    "into its own."
-)
-
 
 def judged_screen(strip: Strip) -> Screen:
     """The screen with which the cells were made, and by which settings are judged."""
@@ -53,8 +47,8 @@ def warnings_of(fit: Fit) -> tuple[str, ...]:
     """What to do where no setting of the strip is strong enough, and where it could not refine an
     earlier profile."""
     growth = fit.power.growth
-    weak = (_WEAK.format(percent(growth)),) if growth >= GROWS else ()
-    return (*weak, _UNHEARD) if fit.unheard else weak
+    weak = _WEAK.format(percent(growth)) if growth >= GROWS else ""
+    return tuple(sentence for sentence in (weak, fit.left_out) if sentence)
 
 
 def _of_curve(strip: Strip, fit: Fit) -> Sequence[str]:

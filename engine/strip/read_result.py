@@ -4,6 +4,8 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
+from engine.strip.fingerprint import fingerprint_of
+
 
 @attrs.frozen
 class PatchReading:
@@ -79,6 +81,11 @@ class Reading:
     """Sentences that ask for another photo."""
     notes: tuple[str, ...] = ()
     """Sentences worth knowing."""
+
+    @property
+    def fingerprint(self) -> int:
+        """The same for the same photo alone."""
+        return fingerprint_of(patch.frost for patch in self.patches)
 
     def frost(self) -> NDArray[np.float64]:
         """The patches' frost in their order, not a number where a patch is left out."""

@@ -10,7 +10,8 @@ from scipy.optimize import isotonic_regression
 from engine.glass import ends, lightness_of_mark
 from engine.linearise import tone_curve
 from engine.response import frost_of_fluence
-from engine.strip.fit import BACKING, fit_profile, planned_profile
+from engine.strip.fingerprint import fingerprint_of
+from engine.strip.fit import BACKING, fit_profile
 from engine.strip.fit_curve import _solve, fit_rising
 from engine.strip.fit_gains import set_to
 from engine.strip.fit_merge import check_refines, merged, over_fullest
@@ -355,7 +356,7 @@ def test_the_fitted_profile_keeps_the_focus_that_was_planned() -> None:
 def test_only_a_measured_profile_of_the_same_glass_is_refined() -> None:
     strip = strip_of()
     profile = fit_profile(strip, measured_on(strip, TRUE), 0).profile
-    check_refines(profile, planned_profile(attrs.evolve(strip, number=8)))
+    check_refines(profile, GENERIC)
     with pytest.raises(InputError, match="starting guess"):
         check_refines(GENERIC, GENERIC)
     other = attrs.evolve(GENERIC, machine=attrs.evolve(GENERIC.machine, tube="new"))
@@ -363,24 +364,34 @@ def test_only_a_measured_profile_of_the_same_glass_is_refined() -> None:
         check_refines(profile, other)
 
 
-def test_a_strip_does_not_refine_what_it_taught() -> None:
-    first, second = strip_of(), attrs.evolve(strip_of(), number=8)
-    known = fit_profile(first, measured_on(first, TRUE), 0).profile
-    assert known.strips == (7,)
-    both = fit_profile(second, measured_on(second, TRUE), 0, earlier=known).profile
-    assert both.strips == (7, 8)
-    assert load_profile(dump_profile(both)) == both
-    for strip in (first, second):
-        with pytest.raises(InputError, match=f"learnt from test strip {strip.number} already"):
-            check_refines(both, planned_profile(strip))
-    untold = attrs.evolve(known, strips=())
-    check_refines(untold, planned_profile(first))
+def told(measured: Measured, fingerprint: int) -> Measured:
+    return attrs.evolve(measured, fingerprint=fingerprint)
 
 
-def test_a_strip_planned_with_a_measured_profile_teaches_a_new_one_alone() -> None:
-    known = attrs.evolve(GENERIC, origin="measured", strips=(3, 4))
-    strip = attrs.evolve(strip_of(), profile=profile_data(known))
-    assert fit_profile(strip, measured_on(strip, TRUE), 0).profile.strips == (7,)
+def test_readings_do_not_count_twice() -> None:
+    strip = strip_of()
+    first, second = told(measured_on(strip, TRUE), 7), told(measured_on(strip, TRUE, 0.004), 8)
+    known = fit_profile(strip, first, 0)
+    assert known.profile.readings == (7,)
+    again = fit_profile(strip, first, 0, earlier=known.profile)
+    assert again.profile == known.profile
+    assert "learnt from this very reading" in again.left_out
+    both = fit_profile(strip, second, 0, earlier=known.profile)
+    assert both.left_out == ""
+    assert both.profile.readings == (7, 8)
+    assert load_profile(dump_profile(both.profile)) == both.profile
+    with pytest.raises(InputError, match="must not count twice"):
+        fit_profile(strip, second, 0, earlier=both.profile)
+    untold = attrs.evolve(known.profile, readings=())
+    assert fit_profile(strip, first, 0, earlier=untold).left_out == ""
+
+
+@given(st.lists(st.floats(0.0, 1.2), min_size=4, max_size=40))
+def test_a_fingerprint_is_of_the_readings_alone(readings) -> None:
+    assert fingerprint_of(readings) == fingerprint_of(readings) > 0
+    other = [*readings[:-1], readings[-1] + 0.01]
+    assert fingerprint_of(other) != fingerprint_of(readings)
+    assert fingerprint_of([*readings, np.nan]) == fingerprint_of([*readings, -np.nan])
 
 
 def test_too_little_or_nothing_is_said_plainly() -> None:

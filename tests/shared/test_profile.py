@@ -36,7 +36,7 @@ def profiles(draw: st.DrawFn) -> GlassProfile:
         knots=knots,
         gains=[ScreenGains("diffusion", points)],
         spread_mm=draw(st.floats(0.0, 0.3)),
-        strips=draw(st.lists(st.integers(1, 9999), max_size=3)),
+        readings=draw(st.lists(st.integers(1, 2**32 - 1), max_size=3)),
     )
 
 
@@ -78,8 +78,8 @@ def test_a_starting_guess_reaches_from_its_threshold_to_nearly_full_frost(
         ({"knots": 7}, "not a list"),
         ({"knots": [{"fluence_j_mm2": 1.0, "frost": 0.5}] * 500}, "at most 400"),
         ({"unheard": 1}, "unknown figure"),
-        ({"strips": 7}, "not a list"),
-        ({"strips": ["7"]}, "whole numbers"),
+        ({"readings": 7}, "not a list"),
+        ({"readings": ["7"]}, "whole numbers"),
     ],
 )
 def test_a_profile_that_cannot_be_used_says_why(change: dict[str, Any], words: str) -> None:

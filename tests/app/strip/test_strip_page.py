@@ -224,7 +224,7 @@ def test_only_a_measured_profile_can_be_refined(read_page, qtbot):
     assert again.choose.refine.isVisible()
     again.choose.refine.setChecked(True)
     ranked(again, qtbot)
-    assert "must not count twice" in again._work.judge_problem
+    assert "it brings nothing new" in again._work.judgement.warnings[-1]
     again.choose.refine.setChecked(False)
     ranked(again, qtbot)
     again.reject()
@@ -232,7 +232,7 @@ def test_only_a_measured_profile_can_be_refined(read_page, qtbot):
 
 def test_a_profile_of_another_strip_is_refined(read_page, qtbot):
     page, studio = read_page, read_page.parent()
-    known = attrs.evolve(page._work.profile, strips=(1,))
+    known = attrs.evolve(page._work.profile, readings=(1,))
     page.reject()
     studio.session.set_profile(known)
     again = open_page(studio, qtbot)
