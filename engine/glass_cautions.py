@@ -8,6 +8,7 @@ import numpy as np
 from engine import beam, burning, glass
 from engine.drive import Aim, aim_of
 from engine.linearise import UNREACHABLE
+from engine.response import FLAKED_OFF, flaked
 from shared.profile import GlassProfile
 from shared.recipe import Recipe
 from shared.units import percent
@@ -74,7 +75,7 @@ def _energy(profile: GlassProfile) -> Iterator[Caution]:
             f"The greatest power gives {most:.2f} J/mm\u00b2, below this glass's threshold: "
             "nothing will be marked. Raise the power or go slower.",
         )
-    if most > profile.response.flaking_j_mm2:
+    if flaked(most, profile) > FLAKED_OFF:
         yield Caution(
             "glass",
             f"The greatest power gives {most:.2f} J/mm\u00b2, beyond "

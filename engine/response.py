@@ -14,6 +14,8 @@ Doubles = NDArray[np.float64]
 
 TOE_DECADES = 0.15
 """Below its first measured point a curve falls to bare glass within this many decades."""
+FLAKED_OFF = 0.02
+"""Share of its frost by which flaking is worth a word: about half an L* at the top."""
 _TINY = 1e-9
 
 
@@ -39,6 +41,13 @@ def flaking_divisor(logs: Doubles, flaking: float, decades: float) -> Doubles:
     so many decades beyond it."""
     beyond = np.maximum(logs - flaking, 0.0) / decades
     return np.asarray(1.0 + beyond * beyond)
+
+
+def flaked(fluence: float, profile: GlassProfile) -> float:
+    """Share of its frost that a solid patch loses again by flaking, at a fluence in J/mm2."""
+    shape = profile.response
+    logs = np.log10(np.array([fluence, shape.flaking_j_mm2]))
+    return float(1.0 - 1.0 / flaking_divisor(logs[:1], float(logs[1]), shape.flaking_decades)[0])
 
 
 @lru_cache(maxsize=16)

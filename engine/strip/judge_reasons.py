@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from engine.linearise import tone_curve
+from engine.response import FLAKED_OFF, flaked
 from engine.strip.fit import Fit
 from engine.strip.fit_gains import screen_named
 from engine.strip.judge_cell import CellFacts
@@ -57,7 +58,8 @@ def _of_curve(strip: Strip, fit: Fit) -> Sequence[str]:
     screen = judged_screen(strip)
     curve = tone_curve(profile, screen, strip.pitch_mm)
     found = []
-    if fit.power.flakes and profile.fluence_j_mm2(setting.power_max_pct) > fit.power.flaking_j_mm2:
+    lost = flaked(profile.fluence_j_mm2(setting.power_max_pct), profile)
+    if fit.power.flakes and lost > FLAKED_OFF:
         found.append("The greatest power is so strong that frost flakes off.")
     if curve.most < SHORT:
         found.append(f"It reaches only {percent(curve.most)} of the fullest frost.")

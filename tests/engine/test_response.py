@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from engine.monotone import inverse_table, rising
-from engine.response import fluence_table, frost_of_fluence
+from engine.response import flaked, fluence_table, frost_of_fluence
 from shared.profile import GENERIC, Knot, Response
 
 DOSES = np.geomspace(0.01, 1.5, 400)
@@ -41,8 +41,11 @@ def test_frost_comes_off_beyond_flaking() -> None:
 def test_half_the_frost_has_come_off_after_the_width_of_flaking(decades: float) -> None:
     shape = attrs.evolve(GENERIC.response, flaking_decades=decades)
     fluence = shape.flaking_j_mm2 * 10.0 ** np.array([0.0, decades])
-    whole, half = frost_of_fluence(fluence, attrs.evolve(GENERIC, response=shape))
+    profile = attrs.evolve(GENERIC, response=shape)
+    whole, half = frost_of_fluence(fluence, profile)
     assert half == pytest.approx(0.5 * whole, rel=0.02)
+    assert flaked(float(fluence[0]), profile) == pytest.approx(0.0, abs=1e-9)
+    assert flaked(float(fluence[1]), profile) == pytest.approx(0.5)
 
 
 def _measured(*points: tuple[float, float]) -> object:
