@@ -4,6 +4,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from tests.virtual_sheet import Burnt
+
 Photo = NDArray[np.uint8]
 
 
@@ -75,6 +77,19 @@ def waved(photo: Photo, reach: float) -> Photo:
     y, x = np.mgrid[0:rows, 0:columns].astype(np.float32)
     sway = np.float32(reach) * np.sin(np.float32(4.0 * np.pi / rows) * y)
     return cv2.remap(photo, x + sway, y, cv2.INTER_LINEAR)
+
+
+def negative(photo: Photo) -> Photo:
+    """Light and dark exchanged."""
+    return np.asarray(255 - photo, np.uint8)
+
+
+def on_backing(burnt: Burnt, backing: float) -> Burnt:
+    """Glass on a cloth that throws back a share of the light; frost hides some of it."""
+    bare, full = np.quantile(burnt.luminance, (0.01, 0.999))
+    frost = np.clip((burnt.luminance - bare) / (full - bare), 0.0, 1.0)
+    luminance = burnt.luminance + np.float32(0.85 * backing) * (1.0 - 0.6 * frost)
+    return Burnt(luminance.astype(np.float32), burnt.sub, burnt.pitch_mm)
 
 
 def contrasted(photo: Photo, veil: float) -> Photo:

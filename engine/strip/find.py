@@ -62,14 +62,14 @@ def _as_laid_out(strip: Strip, ours: Found) -> dict[int, Points]:
 
 def _check_view(view: View, strip: Strip, shape: tuple[int, ...]) -> None:
     if np.linalg.det(view.to_photo[:2, :2]) <= 0.0:
-        raise Refusal("wrong_strip")
+        raise Refusal("wrong_strip", number=strip.number)
     if view.tilt_deg > MOST_TILT_DEG:
         raise Refusal("tilted", found=view.tilt_deg)
     if view.px_per_mm < LEAST_PX_PER_MM:
         raise Refusal("small", found=view.px_per_mm, needed=LEAST_PX_PER_MM)
     misfit_mm = view.residual_px / view.px_per_mm
     if misfit_mm > 4.0 * MOST_RESIDUAL_MM:
-        raise Refusal("wrong_strip")
+        raise Refusal("wrong_strip", number=strip.number)
     if misfit_mm > MOST_RESIDUAL_MM:
         raise Refusal("distorted")
     for box in [patch.box for patch in strip.patches] + [cell.box for cell in strip.cells]:
@@ -102,9 +102,9 @@ def _refuse_incomplete(
         front = "unetched face" if strip.etched == "back" else "etched face"
         raise Refusal("wrong_side", front=front)
     if len(ours) < 2 and is_family([c[0] for n, c in found.items() if n not in ours]):
-        raise Refusal("wrong_strip")
+        raise Refusal("wrong_strip", number=strip.number)
     reason = why_nothing(grey, bool(ours))
-    if not ours or reason in ("blurred", "moved", "dark"):
+    if not ours or reason in ("blurred", "moved", "dark", "light_backing"):
         raise Refusal(reason)
     lost = next(marker for marker in strip.markers if marker.id not in ours)
     centre = corners_mm(lost.box).mean(axis=0)

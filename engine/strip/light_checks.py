@@ -32,6 +32,20 @@ MOST_UNEVEN = 0.15
 MOST_GAIN_RATIO = 4.5
 MOST_OFF = 0.09
 MOST_LEFT_OUT = 0.15
+UNLIKE = 0.2
+"""Spread of patches burnt alike over that of all, from which on they are another strip's: one of
+the same markers has 0.35, a dirty one of its own 0.01 (virtual photos)."""
+
+
+def check_strip(strip: Strip, frost: Values, group: NDArray[np.intp]) -> None:
+    """Raises Refusal for another strip of the same markers, on which patches that are alike on this
+    one are not."""
+    apart = np.nan_to_num(_apart(frost, group))
+    counts = _repeated(group) & (frost > 0.1)
+    if not counts.any():
+        return
+    if spread(apart[counts]) > UNLIKE * spread(frost[counts] - np.median(frost[counts])):
+        raise Refusal("wrong_strip", number=strip.number)
 
 
 def check_glare(strip: Strip, light: Light, bare: Bare) -> None:
@@ -127,7 +141,7 @@ def check_repeats(
     many = odd.sum() > max(1, MOST_LEFT_OUT * len(odd)) or width > MOST_SPREAD
     if together < TOGETHER:
         if many:
-            raise Refusal("disagree")
+            raise Refusal("disagree", number=strip.number)
         return
     if many or width > SUSPICIOUS_SPREAD:
         lighter = np.median(apart[odd | (np.abs(apart) > width)]) > 0.0

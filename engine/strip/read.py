@@ -52,8 +52,13 @@ class _Lit:
     def of(cls, taken: Shot, strip: Strip, report: Progress) -> "_Lit":
         """Raises Refusal for a photo that is too dark, burnt out or flat."""
         fields = measure(taken, strip.patches)
-        read_checks.check_exposure(strip.patches, fields)
+        read_checks.check_exposure(strip, fields)
         return cls(taken, fields, *light_of(taken, strip, fields, report))
+
+    def frost(self) -> Values:
+        """Each patch's mean, not a number where no pixel counts."""
+        means = [_frost(self.light, f).mean() if f.pixels else math.nan for f in self.fields]
+        return np.array(means)
 
     def edges(self, strip: Strip) -> Edges:
         """How sharp the most even solid patches are, each as high as its setting frosts."""
@@ -90,6 +95,8 @@ def read_photo(
         tones = _tones(taken, strip, darker, lambda share: report(found + found * share))
         taken = shot(pixels, view, tones.light)
     lit = _Lit.of(taken, strip, lambda share: report(_FOUND + (_LIT - _FOUND) * share))
+    group = alike(strip)
+    light_checks.check_strip(strip, lit.frost(), group)
     sharp = lit.edges(strip)
     read_checks.check_edges(sharp, grey)
     read_checks.check_cells(lit.taken, strip, lit.fields)
@@ -105,7 +112,6 @@ def read_photo(
 
     blur_px = sharp.blur_mm * view.px_per_mm
     frost, scatter, error = np.array([_figures(light, field, blur_px) for field in fields]).T
-    group = alike(strip)
     light_checks.check_shadows(strip, frost, group, light, bare)
     light_checks.check_light(strip, light, bare, sharp)
     odd = light_checks.odd_ones(frost, group, lit.off)
@@ -186,7 +192,7 @@ def _tones(taken: Shot, strip: Strip, darker: Darker, report: Progress) -> Camer
     try:
         return camera_tones(strip, first, second, darker.share)
     except Refusal:
-        read_checks.check_exposure(strip.patches, first)  # may know a better reason
+        read_checks.check_exposure(strip, first)  # may know a better reason
         raise
 
 

@@ -28,6 +28,10 @@ LEAST_SOLID = 0.06
 """Linear light of solid patches below which 8 bits and the noise leave too few steps."""
 SAFE_SOLID = 0.82
 """Linear light of solid patches below which none of them reaches white by itself."""
+DARKER, LIGHTER = 0.85, 0.15
+"""Share of pairs of bare and solid patches in which bare glass is darker: from the former on it is
+glass on black, below the latter glass on something light; between them it is another strip, unless
+nothing stands out from the rest."""
 LEAST_CONTRAST = 2.5
 """Of solid patches to bare glass; the palest frost on black has about four (virtual sheets)."""
 MOST_GRAIN = 0.15
@@ -46,20 +50,24 @@ SMALL = "too few pixels"
 ODD = "differs too much from patches burnt alike"
 
 
-def check_exposure(patches: tuple[Patch, ...], fields: list[Field]) -> None:
+def check_exposure(strip: Strip, fields: list[Field]) -> None:
     """Raises Refusal for a photo that is too dark, burnt out, flat or of another strip."""
+    patches = strip.patches
     kinds = np.array([patch.kind for patch in patches])
     level = np.array([field.level for field in fields])
     bare, solid = level[kinds == "bare"], level[kinds == "solid"]
+    another = Refusal("wrong_strip", number=strip.number)
     if not np.isfinite(bare).any() or not np.isfinite(solid).any():
-        raise Refusal("wrong_strip")
+        raise another
     frosted = solid[solid > LEAST_FROSTED * np.nanquantile(solid, 0.9)]
     white = np.array([_white(field) for field in fields])
     clipped = white > MOST_CLIPPED
     if np.nanmedian(bare) < np.median(frosted) < LEAST_SOLID:
         raise Refusal("dark")
+    below = float(np.mean(bare[:, None] < frosted[None, :]))
+    _check_backing(below, level)
     if _unevenness([fields[n] for n in calm_solids(patches, fields)]) > MOST_GRAIN:
-        raise Refusal("noisy")
+        raise Refusal("noisy") if below >= DARKER else another
     if clipped[kinds == "solid"].mean() > MANY_CLIPPED:
         raise Refusal("clipped")
     if clipped[kinds != "lines"].any():
@@ -70,10 +78,16 @@ def check_exposure(patches: tuple[Patch, ...], fields: list[Field]) -> None:
             raise Refusal("sharpened" if speckled else "glare")
         if clipped.mean() > 0.1 or clipped[kinds == "solid"].mean() > 0.1:
             raise Refusal("clipped")
-    if np.mean(bare[:, None] < frosted[None, :]) < 0.85:
-        raise Refusal("wrong_strip")
+    if below < DARKER:
+        raise another
     if np.median(frosted) < LEAST_CONTRAST * np.nanmedian(bare):
         raise Refusal("veiled")
+
+
+def _check_backing(below: float, level: NDArray[np.float64]) -> None:
+    low, high = np.nanquantile(level, (0.05, 0.95))
+    if below < LIGHTER or (below < DARKER and high < LEAST_CONTRAST * low):
+        raise Refusal("light_backing")
 
 
 def check_style(style: Style, *, measured: bool) -> None:

@@ -8,8 +8,8 @@ REASONS = {
     "missing": "The marker at the {where} cannot be seen; uncover and clean all corners of the "
     "strip and photograph it again.",
     "cropped": "The strip runs out of the picture at the {where}; step back until all of it shows.",
-    "wrong_strip": "This is another strip than the one chosen; choose the strip.json that was made "
-    "with it.",
+    "wrong_strip": "This is another strip than the one chosen, whose number is {number}; "
+    "choose the strip.json that was made with the number burnt on the glass.",
     "wrong_side": "The strip was photographed from the wrong side, so that it is mirrored; turn "
     "the glass over and photograph it through its {front}.",
     "small": "The strip is too small in this photo ({found:.1f} pixels per mm where {needed:.1f} "
@@ -30,15 +30,17 @@ REASONS = {
     "it again.",
     "glare": "A reflection or something bright lies over the strip; move the lamp or the strip "
     "until only the frost shines.",
+    "light_backing": "Bare glass is nearly as light as the frost, or lighter; lay the strip on "
+    "dull black, not on anything white or bright, and do not turn the photo into its negative.",
     "veiled": "Bare glass is too light against solid patches; lay the strip on dull black and keep "
     "reflections and haze off it. If the frost itself is faint, burn a strip with more power.",
     "uneven": "The light on the strip is too uneven, or a shadow or a hair lies on it; wipe it, "
     "light it from a window or a lamp farther away, and let the camera even nothing out by itself.",
     "styled": "The camera's picture style bends the tones too much to be measured in one photo; "
     "add a second one, one stop darker, or choose a neutral style and photograph the strip again.",
-    "disagree": "Patches that were burnt alike came out too differently; make sure that the "
-    "strip.json was made with this strip, clean it and photograph it again, and if that does not "
-    "help burn another one.",
+    "disagree": "Patches that were burnt alike came out too differently; make sure that the number "
+    "burnt on the strip is {number} and that the strip.json was made with it, clean it and "
+    "photograph it again, and if that does not help burn another one.",
     "not_darker": "The second photo is {how} the first one; it measures the camera's tones when "
     "it is about one stop darker.",
     "unlike": "The two photos do not have the same tones; take both at the same place in the same "

@@ -9,6 +9,9 @@ from numpy.typing import NDArray
 WHITE = 250
 _LONGEST = 2000
 _LEAST_RANGE = 25
+_LEAST_CONTRAST = 1.6
+"""Of the encoded picture, light to dark: a strip that lies on black has 2 even in haze; with less
+there is no black, and no edge is strong."""
 _BLURRED = 9.0
 """Pixels over which a sharp photo's strongest edges would have to be spread out to look so weak."""
 _ONE_WAY, _ONE_WAY_STRIP = 1.6, 1.25
@@ -39,6 +42,8 @@ def why_nothing(grey: NDArray[np.uint8], some_seen: bool = False) -> str:
         return "moved"
     if one_way(grey) > (_ONE_WAY_STRIP if some_seen else _ONE_WAY):
         return "moved"
+    if high < _LEAST_CONTRAST * low:
+        return "light_backing" if some_seen else "no_strip"
     steepest = max(float(np.percentile(np.abs(np.diff(calm, axis=a)), 99.95)) for a in (0, 1))
     return "blurred" if steepest < (high - low) / _BLURRED else "no_strip"
 

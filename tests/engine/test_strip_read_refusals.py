@@ -42,6 +42,7 @@ SPOILT: dict[str, tuple[str, Callable[[Photo], Photo]]] = {
     "faint lamp": ("glare", lambda p: bad.with_spot(p, 0.5, 0.5, 80, 0.05)),
     "veil": ("veiled", lambda p: bad.contrasted(p, 0.6)),
     "grey backing": ("veiled", lambda p: bad.contrasted(p, 0.25)),
+    "negative": ("light_backing", bad.negative),
     "marker covered": ("missing", lambda p: bad.covered(p, 0.0, 0.0, 0.25, 20)),
     "right cut off": ("cropped", lambda p: p[:, : int(0.85 * p.shape[1])]),
     "top cut off": ("cropped", lambda p: p[int(0.2 * p.shape[0]) :]),
@@ -101,6 +102,16 @@ def test_the_wrong_side_is_noticed_in_any_orientation(
     assert refused.value.reason == "wrong_side"
 
 
+@pytest.mark.parametrize("backing", [0.3, 0.5, 0.7, 0.8])
+def test_white_cloth_is_asked_to_be_black(backing: float) -> None:
+    strip = hand_strip("weak")
+    white = bad.on_backing(burnt_strip(strip, SHEETS["weak"]), backing)
+    photo = photograph(white, surround_y=backing, saturation_y=max(0.5, 1.3 * backing))
+    with pytest.raises(Refusal, match="dull black") as refused:
+        read_photo(photo, strip)
+    assert refused.value.reason == "light_backing"
+
+
 def test_a_strip_with_other_markers_is_another_strip(good: Photo) -> None:
     with pytest.raises(Refusal) as refused:
         read_photo(good, hand_strip("fine", ids=(12, 13, 14, 15)))
@@ -116,6 +127,20 @@ def test_the_same_markers_with_other_patches_are_another_strip(
     moved = [attrs.evolve(p, box=boxes[i]) for p, i in zip(strip.patches, order, strict=True)]
     with pytest.raises(Refusal) as refused:
         read_photo(good, attrs.evolve(strip, patches=moved))
+    assert refused.value.reason == "wrong_strip"
+
+
+def test_the_same_places_with_other_patches_are_another_strip(
+    piece: tuple[Strip, Burnt], good: Photo
+) -> None:
+    strip = piece[0]
+    burnt = [n for n, patch in enumerate(strip.patches) if patch.kind in ("power", "screen")]
+    order = np.random.default_rng(3).permutation(burnt)
+    patches = list(strip.patches)
+    for place, n in zip(burnt, order, strict=True):
+        patches[place] = attrs.evolve(strip.patches[n], box=strip.patches[place].box)
+    with pytest.raises(Refusal, match="number is 1;") as refused:
+        read_photo(good, attrs.evolve(strip, patches=patches))
     assert refused.value.reason == "wrong_strip"
 
 
@@ -189,7 +214,14 @@ def test_between_good_and_bad_a_photo_is_refused_or_read_right(
 
 @pytest.mark.parametrize("reason", REASONS)
 def test_each_reason_is_an_input_error_with_a_sentence(reason: str) -> None:
-    facts = {"where": "top left", "front": "front", "found": 1.0, "needed": 2.0, "how": "as"}
+    facts = {
+        "number": 1,
+        "where": "top left",
+        "front": "front",
+        "found": 1.0,
+        "needed": 2.0,
+        "how": "as",
+    }
     refusal = Refusal(reason, **facts)  # type: ignore[arg-type]
     assert isinstance(refusal, InputError)
     assert str(refusal).endswith(".")
