@@ -32,19 +32,25 @@ MOST_UNEVEN = 0.15
 MOST_GAIN_RATIO = 4.5
 MOST_OFF = 0.09
 MOST_LEFT_OUT = 0.15
+STEP, MOST_STEPPED = 0.2, 0.1
+"""Of bare glass beside a smooth surface, and the share of tiles that are, in a shadow."""
 UNLIKE = 0.2
 """Spread of patches burnt alike over that of all, from which on they are another strip's: one of
 the same markers has 0.35, a dirty one of its own 0.01 (virtual photos)."""
 
 
-def check_strip(strip: Strip, frost: Values, group: NDArray[np.intp]) -> None:
+def check_strip(
+    strip: Strip, frost: Values, group: NDArray[np.intp], light: Light, bare: Bare
+) -> None:
     """Raises Refusal for another strip of the same markers, on which patches that are alike on this
-    one are not."""
+    one are not although bare glass is even."""
     apart = np.nan_to_num(_apart(frost, group))
     counts = _repeated(group) & (frost > 0.1)
-    if not counts.any():
+    stepped = np.abs(bare.over) > STEP * light.dark(bare.x_mm, bare.y_mm)
+    if not counts.any() or stepped.mean() > MOST_STEPPED:
         return
-    if spread(apart[counts]) > UNLIKE * spread(frost[counts] - np.median(frost[counts])):
+    unlike = spread(apart[counts]) > UNLIKE * spread(frost[counts] - np.median(frost[counts]))
+    if unlike and _together(strip, apart, counts) < TOGETHER:
         raise Refusal("wrong_strip", number=strip.number)
 
 

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from engine.progress import Progress, unheard
 from engine.strip import light_checks, read_checks, read_words
+from engine.strip.displaced import check_places
 from engine.strip.even import Light, Values
 from engine.strip.exposures import CameraTones, Darker, camera_tones, check_share
 from engine.strip.find import find_strip
@@ -95,10 +96,11 @@ def read_photo(
         tones = _tones(taken, strip, darker, lambda share: report(found + found * share))
         taken = shot(pixels, view, tones.light)
     lit = _Lit.of(taken, strip, lambda share: report(_FOUND + (_LIT - _FOUND) * share))
+    check_places(strip, lit.taken, lit.light)
     group = alike(strip)
-    light_checks.check_strip(strip, lit.frost(), group)
     sharp = lit.edges(strip)
     read_checks.check_edges(sharp, grey)
+    light_checks.check_strip(strip, lit.frost(), group, lit.light, lit.bare)
     read_checks.check_cells(lit.taken, strip, lit.fields)
     light_checks.check_glare(strip, lit.light, lit.bare)
     style = style_of(strip, lit.fields, lit.bare)

@@ -16,6 +16,8 @@ REASONS = {
     "are needed); go nearer or use the photo at its full size.",
     "tilted": "The camera looked at the strip too obliquely (about {found:.0f} degrees); hold it "
     "straight above the strip.",
+    "displaced": "{runs} about {found:.1f} mm off the right place beside run 1; burn another "
+    "strip, and move neither the glass nor the origin until all of its runs are burnt.",
     "distorted": "The strip is bent out of shape in this photo; lay it flat, step back and do "
     "without a wide-angle lens.",
     "blurred": "The photo is blurred; let the camera focus on the glass and hold it still.",

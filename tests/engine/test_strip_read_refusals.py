@@ -216,6 +216,7 @@ def test_between_good_and_bad_a_photo_is_refused_or_read_right(
 def test_each_reason_is_an_input_error_with_a_sentence(reason: str) -> None:
     facts = {
         "number": 1,
+        "runs": "Run 2 lies",
         "where": "top left",
         "front": "front",
         "found": 1.0,
