@@ -92,6 +92,35 @@ def on_backing(burnt: Burnt, backing: float) -> Burnt:
     return Burnt(luminance.astype(np.float32), burnt.sub, burnt.pitch_mm)
 
 
+def with_chips(photo: Photo, places: list[tuple[float, float]], radius: float) -> Photo:
+    """Chips in the glass that shine, at shares x, y of the picture's sides, radius in pixels."""
+    rows, columns = photo.shape[:2]
+    hurt = photo.copy()
+    for x, y in places:
+        cv2.circle(hurt, (int(x * columns), int(y * rows)), int(radius), (255, 255, 255), -1)
+    return hurt
+
+
+def scratched(photo: Photo, count: int) -> Photo:
+    """Faint scratches from side to side, all of one direction."""
+    rows, columns = photo.shape[:2]
+    hurt = photo.copy()
+    for y in np.linspace(0.35, 0.65, count):
+        cv2.line(hurt, (0, int(y * rows)), (columns, int(y * rows) + 9), (130, 130, 130), 1)
+    return hurt
+
+
+def blurred_in_part(photo: Photo, reach: float) -> Photo:
+    """Right of the middle it is out of focus, by `reach` pixels."""
+    rows, columns = photo.shape[:2]
+    v, u = np.mgrid[0:rows, 0:columns]
+    share = np.clip(10.0 * (0.3 - np.hypot(u / columns - 0.65, v / rows - 0.5)), 0.0, 1.0)[
+        ..., None
+    ]
+    light = linear(photo)
+    return encoded((1.0 - share) * light + share * cv2.GaussianBlur(light, (0, 0), reach))
+
+
 def contrasted(photo: Photo, veil: float) -> Photo:
     """Light that the glass mirrors evenly all over, as a share of white."""
     return encoded(0.5 * linear(photo) + veil)

@@ -103,7 +103,7 @@ def _refuse_incomplete(
         raise Refusal("wrong_side", front=front)
     if len(ours) < 2 and is_family([c[0] for n, c in found.items() if n not in ours]):
         raise Refusal("wrong_strip", number=strip.number)
-    reason = why_nothing(grey, bool(ours))
+    reason = why_nothing(grey, len(ours))
     if not ours or reason in ("blurred", "moved", "dark", "light_backing"):
         raise Refusal(reason)
     lost = next(marker for marker in strip.markers if marker.id not in ours)

@@ -13,7 +13,10 @@ from shared.strip import Box, Strip
 
 LEAST_STEP = 0.88
 """Light that no smooth surface follows leaves patches' edges lower or higher than 1."""
-GLARE_ON_PATCH, GLARE_AROUND, GLARE_ANYWHERE, GLARE_TILES = 0.03, 0.25, 0.15, 3
+GLARE_ON_PATCH, GLARE_AROUND, GLARE_ANYWHERE, MOST_GLARE = 0.03, 0.25, 0.15, 0.02
+GLARE_NEAR, MOST_SPOILT = 0.1, 0.06
+"""Share of bad tiles beside a patch that is left out where another one has more; and share of
+patches that a blemish may touch so that the rest is read."""
 NEAR_MM = 3.5
 SHADOW, READABLE, MOST_UNDER = 0.7, 0.008, 0.03
 """Bare glass below this share of what is expected lies in a shadow, if it is light enough to
@@ -54,15 +57,13 @@ def check_strip(
         raise Refusal("wrong_strip", number=strip.number)
 
 
-def check_glare(strip: Strip, light: Light, bare: Bare) -> None:
-    """Raises Refusal for a reflection, which lifts the bare glass it lies on."""
+def beside_glare(strip: Strip, light: Light, bare: Bare) -> NDArray[np.bool_]:
+    """Which patches lie beside bare glass that a reflection, dirt or damage lightens. Raises
+    Refusal where it lies on much of the strip or on a cell."""
     over = bare.over / light.gain(bare.x_mm, bare.y_mm)
-    if (over > GLARE_ANYWHERE).sum() >= GLARE_TILES:
+    if np.mean(over > GLARE_ANYWHERE) > MOST_GLARE:
         raise Refusal("glare")
-    for box in _measured(strip):
-        beside = _beside(box, bare)
-        if beside.any() and np.mean(over[beside] > GLARE_ON_PATCH) > GLARE_AROUND:
-            raise Refusal("glare")
+    return _spoilt(strip, bare, over > GLARE_ON_PATCH, "glare")
 
 
 def check_bare(veil: Veil) -> None:
@@ -71,33 +72,39 @@ def check_bare(veil: Veil) -> None:
         raise Refusal("glare")
 
 
-def check_light(strip: Strip, light: Light, bare: Bare, found: Edges) -> None:
-    """Raises Refusal for shadows and for light too uneven to be evened out."""
+def beside_shadow(strip: Strip, light: Light, bare: Bare, found: Edges) -> NDArray[np.bool_]:
+    """Which patches lie beside bare glass that a shadow or dirt darkens. Raises Refusal where it
+    lies on much of the strip or on a cell, and for light too uneven to be evened out."""
     if found.step < LEAST_STEP:
         raise Refusal("uneven")
     dark = light.dark(bare.x_mm, bare.y_mm)
     under = (bare.level < SHADOW * dark) & (dark > READABLE)
     if under.mean() > MOST_UNDER:
         raise Refusal("uneven")
-    for box in _measured(strip):
-        beside = _beside(box, bare)
-        if beside.any() and np.mean(under[beside]) > GLARE_AROUND:
-            raise Refusal("uneven")
+    spoilt = _spoilt(strip, bare, under, "uneven")
     x, y = np.meshgrid(np.linspace(0, strip.size_mm[0], 9), np.linspace(0, strip.size_mm[1], 9))
     gain = light.gain(x, y)
     if gain.max() > MOST_GAIN_RATIO * gain.min():
         raise Refusal("uneven")
+    return spoilt
 
 
-def _measured(strip: Strip) -> list[Box]:
-    return [patch.box for patch in strip.patches] + [cell.box for cell in strip.cells]
+def _spoilt(strip: Strip, bare: Bare, bad: NDArray[np.bool_], reason: str) -> NDArray[np.bool_]:
+    """Which patches lie beside bad tiles of bare glass. Raises Refusal for many, or for a cell."""
+    patches = np.array([_share_beside(patch.box, bare, bad) for patch in strip.patches])
+    cells = np.array([_share_beside(cell.box, bare, bad) for cell in strip.cells])
+    many = np.mean(patches > GLARE_AROUND) > MOST_SPOILT
+    if many or (cells > GLARE_AROUND).any():
+        raise Refusal(reason)
+    sure = bool((patches > GLARE_AROUND).any())
+    return np.asarray(patches > GLARE_NEAR if sure else np.zeros(len(patches)), bool)
 
 
-def _beside(box: Box, bare: Bare) -> NDArray[np.bool_]:
-    """Which tiles of bare glass lie beside a box."""
+def _share_beside(box: Box, bare: Bare, bad: NDArray[np.bool_]) -> float:
     x = np.abs(bare.x_mm - box.left_mm - box.width_mm / 2.0) < box.width_mm / 2.0 + NEAR_MM
     y = np.abs(bare.y_mm - box.top_mm - box.height_mm / 2.0) < box.height_mm / 2.0 + NEAR_MM
-    return np.asarray(x & y, bool)
+    beside = x & y
+    return float(np.mean(bad[beside])) if beside.any() else 0.0
 
 
 def odd_ones(frost: Values, group: NDArray[np.intp], off: Values) -> NDArray[np.bool_]:

@@ -9,6 +9,7 @@ refuse   what cannot be trusted
 """
 
 import math
+from contextlib import AbstractContextManager
 from typing import Any
 
 import attrs
@@ -30,6 +31,7 @@ from engine.strip.rectify import Shot, encoded_grey, shot
 from engine.strip.refuse import Refusal
 from engine.strip.robust import medians
 from engine.strip.style import style_of
+from engine.strip.true_reason import check_soft, true_reasons
 from engine.strip.veil import veil_of
 from shared.strip import Cell, Patch, Strip
 
@@ -60,6 +62,22 @@ class _Lit:
         """Each patch's mean, not a number where no pixel counts."""
         means = [_frost(self.light, f).mean() if f.pixels else math.nan for f in self.fields]
         return np.array(means)
+
+    def spoilt(self, strip: Strip) -> tuple[NDArray[np.bool_], bool]:
+        """On or beside which patches something bright lies, and whether it does on a cell."""
+        on_cell = read_checks.check_cells(self.taken, strip, self.fields)
+        bright = read_checks.bright_ones(strip, self.fields)
+        return bright | light_checks.beside_glare(strip, self.light, self.bare), on_cell
+
+    def true_reasons(
+        self, grey: NDArray[np.uint8], strip: Strip, sharp: Edges
+    ) -> AbstractContextManager[None]:
+        """See engine.strip.true_reason."""
+
+        def shadows() -> None:
+            light_checks.check_shadows(strip, self.frost(), alike(strip), self.light, self.bare)
+
+        return true_reasons(grey, sharp, shadows)
 
     def edges(self, strip: Strip) -> Edges:
         """How sharp the most even solid patches are, each as high as its setting frosts."""
@@ -96,13 +114,13 @@ def read_photo(
         tones = _tones(taken, strip, darker, lambda share: report(found + found * share))
         taken = shot(pixels, view, tones.light)
     lit = _Lit.of(taken, strip, lambda share: report(_FOUND + (_LIT - _FOUND) * share))
-    check_places(strip, lit.taken, lit.light)
     group = alike(strip)
+    check_places(strip, lit.taken, lit.light)
     sharp = lit.edges(strip)
     read_checks.check_edges(sharp, grey)
     light_checks.check_strip(strip, lit.frost(), group, lit.light, lit.bare)
-    read_checks.check_cells(lit.taken, strip, lit.fields)
-    light_checks.check_glare(strip, lit.light, lit.bare)
+    with lit.true_reasons(grey, strip, sharp):
+        spoilt, on_cell = lit.spoilt(strip)
     style = style_of(strip, lit.fields, lit.bare)
     if style.found:
         read_checks.check_style(style, measured=tones is not None)
@@ -114,10 +132,13 @@ def read_photo(
 
     blur_px = sharp.blur_mm * view.px_per_mm
     frost, scatter, error = np.array([_figures(light, field, blur_px) for field in fields]).T
-    light_checks.check_shadows(strip, frost, group, light, bare)
-    light_checks.check_light(strip, light, bare, sharp)
-    odd = light_checks.odd_ones(frost, group, lit.off)
-    light_checks.check_repeats(strip, frost, group, odd)
+    with lit.true_reasons(grey, strip, sharp):
+        light_checks.check_shadows(strip, frost, group, light, bare)
+        spoilt |= light_checks.beside_shadow(strip, light, bare, sharp)
+        odd = light_checks.odd_ones(frost, group, lit.off)
+        light_checks.check_repeats(strip, frost, group, odd)
+    if spoilt.any():
+        check_soft(grey, sharp)
     if np.nanmedian(error) > read_checks.MOST_ERROR:
         raise Refusal("noisy")
     veil = veil_of(strip, fields, light)
@@ -128,7 +149,7 @@ def read_photo(
             float(scatter[i]),
             float(error[i]),
             fields[i].pixels,
-            read_checks.flags_of(fields[i], bool(odd[i])),
+            read_checks.flags_of(fields[i], odd=bool(odd[i]), spoilt=bool(spoilt[i])),
             texture(taken, light, patch),
             *_lines(taken, light, patch, sharp.blur_mm),
         )
@@ -140,7 +161,6 @@ def read_photo(
     x, y = strip.size_mm[0] / 2.0, strip.size_mm[1] / 2.0
     middle = np.array([x]), np.array([y])
     dark, gain = light.dark(*middle)[0], light.gain(*middle)[0]
-    strength = style.strength if style.found else 0.0
     bend_l = None if tones is None else tones.bend_l
     haze = veil.taken_off(dark)
     bare_over_solid = float((dark - haze) / (dark - haze + gain))
@@ -161,11 +181,16 @@ def read_photo(
         residual_px=view.residual_px,
         blur_mm=sharp.blur_mm,
         bare_over_solid=bare_over_solid,
-        style=strength,
+        style=style.strength if style.found else 0.0,
         bend_l=bend_l,
         veil=haze / gain,
         warnings=read_words.warnings(
-            style if tones is None else None, veil, dark, bare_over_solid, sharp.over
+            style if tones is None else None,
+            veil,
+            dark,
+            bare_over_solid,
+            sharp.over,
+            on_cell or bool(spoilt.any()),
         ),
         notes=read_words.notes(readings, bend_l),
     )

@@ -3,6 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from engine.strip.light_checks import MOST_SPOILT
 from engine.strip.read_edges import Edges
 from engine.strip.read_patches import LEAST_PIXELS, Field
 from engine.strip.rectify import Shot
@@ -12,7 +13,7 @@ from engine.strip.style import MOST_STRENGTH, Style
 from shared.strip import Patch, Strip
 
 CLIPPED_AT = 253.5 / 255.0
-MOST_CLIPPED, MOST_CLIPPED_CELL = 0.02, 0.001
+MOST_CLIPPED, MOST_CLIPPED_CELL, MOST_SPOILT_CELL = 0.02, 0.001, 0.01
 LEAST_FROSTED = 0.4
 """Share of the lightest solid patches' light below which one tells nothing: its setting is weak."""
 LIGHT_RUN = 0.6
@@ -22,6 +23,8 @@ AS_CALM = 2.5
 SPECKLED = 3
 """Patches of dots or lines with single pixels at white, where no other patch has any: sharpening
 makes them, a reflection would lie on all kinds."""
+MOST_WHITE = 0.1
+"""Share of patches at white that are left out, where solids reach it by themselves."""
 MANY_CLIPPED = 0.3
 """Share of solid patches at white that no reflection explains, since solids lie all over."""
 LEAST_SOLID = 0.06
@@ -47,6 +50,7 @@ MOST_ERROR = 0.008
 
 CLIPPED = "burnt out to white in the photo"
 SMALL = "too few pixels"
+SPOILT = "something bright or dark lies on it or beside it"
 ODD = "differs too much from patches burnt alike"
 
 
@@ -60,28 +64,46 @@ def check_exposure(strip: Strip, fields: list[Field]) -> None:
     if not np.isfinite(bare).any() or not np.isfinite(solid).any():
         raise another
     frosted = solid[solid > LEAST_FROSTED * np.nanquantile(solid, 0.9)]
-    white = np.array([_white(field) for field in fields])
-    clipped = white > MOST_CLIPPED
     if np.nanmedian(bare) < np.median(frosted) < LEAST_SOLID:
         raise Refusal("dark")
     below = float(np.mean(bare[:, None] < frosted[None, :]))
     _check_backing(below, level)
     if _unevenness([fields[n] for n in calm_solids(patches, fields)]) > MOST_GRAIN:
         raise Refusal("noisy") if below >= DARKER else another
-    if clipped[kinds == "solid"].mean() > MANY_CLIPPED:
-        raise Refusal("clipped")
-    if clipped[kinds != "lines"].any():
-        safe = solid[~clipped[kinds == "solid"]]
-        if safe.size and safe.max() < SAFE_SOLID:
-            dotted = np.isin(kinds[clipped], ("screen", "lines")).all()
-            speckled = clipped.sum() >= SPECKLED and white.max() < 0.5 and dotted
-            raise Refusal("sharpened" if speckled else "glare")
-        if clipped.mean() > 0.1 or clipped[kinds == "solid"].mean() > 0.1:
-            raise Refusal("clipped")
+    _check_clipped(strip, fields)
     if below < DARKER:
         raise another
     if np.median(frosted) < LEAST_CONTRAST * np.nanmedian(bare):
         raise Refusal("veiled")
+
+
+def _check_clipped(strip: Strip, fields: list[Field]) -> None:
+    kinds = np.array([patch.kind for patch in strip.patches])
+    white = np.array([_white(field) for field in fields])
+    clipped = white > MOST_CLIPPED
+    of_solids = clipped[kinds == "solid"].mean()
+    if of_solids > MANY_CLIPPED:
+        raise Refusal("clipped")
+    if bright_ones(strip, fields).any():
+        dotted = np.isin(kinds[clipped], ("screen", "lines")).all()
+        if clipped.sum() >= SPECKLED and white.max() < 0.5 and dotted:
+            raise Refusal("sharpened")
+        if clipped.mean() > MOST_SPOILT:
+            raise Refusal("glare")
+    elif clipped[kinds != "lines"].any() and max(clipped.mean(), of_solids) > MOST_WHITE:
+        raise Refusal("clipped")
+
+
+def bright_ones(strip: Strip, fields: list[Field]) -> NDArray[np.bool_]:
+    """Which patches are burnt out to white although no frost is that light: something bright lies
+    on them."""
+    kinds = np.array([patch.kind for patch in strip.patches])
+    level = np.array([field.level for field in fields])
+    clipped = np.array([is_clipped(field) for field in fields])
+    safe = level[(kinds == "solid") & ~clipped]
+    if not safe.size or safe.max() >= SAFE_SOLID or not clipped[kinds != "lines"].any():
+        return np.zeros(len(fields), bool)
+    return clipped
 
 
 def _check_backing(below: float, level: NDArray[np.float64]) -> None:
@@ -124,15 +146,18 @@ def _unevenness(fields: list[Field]) -> float:
     return float(np.nanmedian([level.std() / level.mean() for level in levels]))
 
 
-def check_cells(shot: Shot, strip: Strip, fields: list[Field]) -> None:
-    """Raises Refusal for a lamp's reflection on a cell, where no patch tells of it."""
+def check_cells(shot: Shot, strip: Strip, fields: list[Field]) -> bool:
+    """Whether something bright lies on a cell. Raises Refusal for a lamp's reflection on it, where
+    no patch tells of it."""
     kinds = [patch.kind for patch in strip.patches]
     solid = [f.level for f, k in zip(fields, kinds, strict=True) if k == "solid"]
     if max(solid) > SAFE_SOLID:
-        return
-    for cell in strip.cells:
-        if np.mean(shot.samples(cell.box, 0.0).brightest >= CLIPPED_AT) > MOST_CLIPPED_CELL:
-            raise Refusal("glare")
+        return False
+    seen = [shot.samples(cell.box, 0.0).brightest >= CLIPPED_AT for cell in strip.cells]
+    white = max((float(np.mean(cell)) for cell in seen), default=0.0)
+    if white > MOST_SPOILT_CELL:
+        raise Refusal("glare")
+    return white > MOST_CLIPPED_CELL
 
 
 def is_clipped(field: Field) -> bool:
@@ -158,11 +183,12 @@ def check_edges(found: Edges, grey: NDArray[np.uint8]) -> None:
         raise Refusal("distorted")
 
 
-def flags_of(field: Field, odd: bool) -> tuple[str, ...]:
+def flags_of(field: Field, *, odd: bool, spoilt: bool) -> tuple[str, ...]:
     """Why a patch is left out."""
     reasons = (
         (field.pixels < LEAST_PIXELS, SMALL),
         (is_clipped(field), CLIPPED),
+        (spoilt, SPOILT),
         (odd, ODD),
     )
     return tuple(sentence for holds, sentence in reasons if holds)

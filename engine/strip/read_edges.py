@@ -39,6 +39,8 @@ class Edges:
     dark one, as a share of the step: sharpening does that."""
     step: float
     """Height of the step over the frost inside; 1 for a clear edge."""
+    worst_mm: float
+    """Blur of a solid where the photo is softest, but for one that may be spoilt."""
     shift_mm: float
     """How far most edges (nine of ten) at most lie from where they should be."""
 
@@ -69,8 +71,15 @@ def edges(shot: Shot, light: Light, solids: list[Box], frost: Values) -> Edges:
         float(max(np.sqrt(np.mean(np.square(apart))) for apart in off)),
         float(max(_over(apart) for apart in off)),
         float(middle[:, 1].min()),
+        _worst(figures[:, :, 0]),
         float(np.nanquantile(np.abs(figures[:, :, 2]), 0.9)),
     )
+
+
+def _worst(sigma: Values) -> float:
+    """Of four sides x solids; the middle two sides of each stand for it."""
+    each = np.nanmedian(sigma[:, np.isfinite(sigma).any(axis=0)], axis=0)
+    return float(np.sort(each)[-2:].min())
 
 
 def _middle_of(off: Values) -> Values:

@@ -22,6 +22,11 @@ _PART = (
     "Bare glass and frost do not stand in the same light: a reflection lies over part of the strip "
     "and lifts the dark tones. Photograph it again with the reflection moved away."
 )
+_BLEMISH = (
+    "Something bright or dark lies on part of the strip, and the patches there are left out. If it "
+    "is a reflection, a shadow or dirt and not damage to the glass, take it away and photograph "
+    "the strip again."
+)
 _STYLE = (
     "The camera's picture style bends the tones and was taken off as far as it shows. A second, "
     "darker photo measures all of it."
@@ -51,12 +56,18 @@ _NO_WHITE = (
 
 
 def warnings(
-    style: Style | None, veil: Veil, dark: float, bare_over_solid: float, over: float
+    style: Style | None,
+    veil: Veil,
+    dark: float,
+    bare_over_solid: float,
+    over: float,
+    spoilt: bool,
 ) -> tuple[str, ...]:
     """Sentences that ask for another photo.
 
     style: None where the camera's tones were measured; dark: what bare glass shows;
-    bare_over_solid: without the veil; over: of the edges.
+    bare_over_solid: without the veil; over: of the edges; spoilt: whether something
+    lies on part of the strip.
     """
     found = []
     haze = veil.taken_off(dark)
@@ -66,6 +77,8 @@ def warnings(
         found.append(_PALE.format(percent(bare_over_solid)))
     if veil.uneven > MUCH_UNEVEN:
         found.append(_PART)
+    if spoilt:
+        found.append(_BLEMISH)
     if over > MUCH_OVER:
         found.append(_SHARPENED)
     if style is not None:

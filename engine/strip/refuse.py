@@ -4,9 +4,10 @@ from shared.errors import PhotoError
 
 REASONS = {
     "no_strip": "There is no test strip in this photo; photograph the whole strip from the front, "
-    "on black, so that it fills most of the picture.",
+    "on black, so that it fills most of the picture, and if run 1, which carries the markers, was "
+    "left out, burn it first.",
     "missing": "The marker at the {where} cannot be seen; uncover and clean all corners of the "
-    "strip and photograph it again.",
+    "strip and photograph it again, and if the marker is damaged burn another strip.",
     "cropped": "The strip runs out of the picture at the {where}; step back until all of it shows.",
     "wrong_strip": "This is another strip than the one chosen, whose number is {number}; "
     "choose the strip.json that was made with the number burnt on the glass.",
@@ -20,7 +21,8 @@ REASONS = {
     "strip, and move neither the glass nor the origin until all of its runs are burnt.",
     "distorted": "The strip is bent out of shape in this photo; lay it flat, step back and do "
     "without a wide-angle lens.",
-    "blurred": "The photo is blurred; let the camera focus on the glass and hold it still.",
+    "blurred": "The photo or part of it is blurred; let the camera focus on the glass and hold it "
+    "still.",
     "moved": "The camera moved, or the strip shows double; rest the camera on something and lay "
     "the glass straight on the black. If the frost itself is ragged, burn a strip with less power.",
     "sharpened": "The photo was sharpened so much that edges have rims; switch that off in the "
@@ -28,10 +30,11 @@ REASONS = {
     "squeezed": "The photo is squeezed into too small a file, so that it shows blocks; use the "
     "original from the camera, not one that was sent in a message.",
     "dark": "The photo is too dark; give more light or a longer exposure.",
-    "clipped": "The lightest parts of the strip are burnt out to white; expose less and photograph "
-    "it again.",
-    "glare": "A reflection or something bright lies over the strip; move the lamp or the strip "
-    "until only the frost shines.",
+    "clipped": "The lightest parts of the strip are burnt out to white; expose less, uncover what "
+    "is covered with something white, and photograph it again.",
+    "glare": "A reflection, dirt or damage lies over the strip, or the camera evened its light out "
+    "by itself (HDR); move the lamp until only the frost shines, wipe the glass, switch that off, "
+    "and if the glass is chipped or scratched burn another strip.",
     "light_backing": "Bare glass is nearly as light as the frost, or lighter; lay the strip on "
     "dull black, not on anything white or bright, and do not turn the photo into its negative.",
     "veiled": "Bare glass is too light against solid patches; lay the strip on dull black and keep "

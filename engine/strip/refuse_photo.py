@@ -17,6 +17,8 @@ _BLURRED = 9.0
 _ONE_WAY, _ONE_WAY_STRIP = 1.6, 1.25
 """How much more a picture changes across the camera's movement than along it: any picture, and a
 strip's, which changes alike in both."""
+_SHARP = 3
+"""Markers that a camera which moved would not have left; then scratches or tape go one way."""
 _STEP_PX = 2.0
 _ECHO = 0.15
 """Correlation of a double image's finest detail with itself, at the distance of the two."""
@@ -26,8 +28,8 @@ _NEAREST_ECHO, _ECHO_SIDE = 3, 1024
 """Pixels; the echo is looked for in the middle of the picture."""
 
 
-def why_nothing(grey: NDArray[np.uint8], some_seen: bool = False) -> str:
-    """The reason's code; grey: rows x columns, encoded. some_seen: whether a marker was."""
+def why_nothing(grey: NDArray[np.uint8], seen: int = 0) -> str:
+    """The reason's code; grey: rows x columns, encoded. seen: how many markers were, of four."""
     white = np.mean(grey >= WHITE)
     grey = _reduced(grey)
     calm = cv2.GaussianBlur(grey.astype(np.float32), (0, 0), 1.5)
@@ -40,10 +42,10 @@ def why_nothing(grey: NDArray[np.uint8], some_seen: bool = False) -> str:
         return "no_strip"
     if echo(grey) > _ECHO:
         return "moved"
-    if one_way(grey) > (_ONE_WAY_STRIP if some_seen else _ONE_WAY):
+    if one_way(grey) > (_ONE_WAY_STRIP if 0 < seen < _SHARP else _ONE_WAY):
         return "moved"
     if high < _LEAST_CONTRAST * low:
-        return "light_backing" if some_seen else "no_strip"
+        return "light_backing" if seen else "no_strip"
     steepest = max(float(np.percentile(np.abs(np.diff(calm, axis=a)), 99.95)) for a in (0, 1))
     return "blurred" if steepest < (high - low) / _BLURRED else "no_strip"
 

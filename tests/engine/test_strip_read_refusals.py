@@ -35,15 +35,20 @@ def good(piece: tuple[Strip, Burnt]) -> Photo:
     return photograph(piece[1], seed=1)
 
 
+EVERYWHERE = [(x, y) for x in (0.2, 0.4, 0.6, 0.8) for y in (0.3, 0.5, 0.7)]
 SPOILT: dict[str, tuple[str, Callable[[Photo], Photo]]] = {
     "lamp on patches": ("glare", lambda p: bad.with_spot(p, 0.4, 0.4, 30, 1.5)),
-    "small lamp": ("glare", lambda p: bad.with_spot(p, 0.4, 0.4, 10, 2.0)),
+    "chips all over": ("glare", lambda p: bad.with_chips(p, EVERYWHERE, 20)),
     "soft lamp": ("glare", lambda p: bad.with_spot(p, 0.5, 0.5, 60, 0.15)),
     "faint lamp": ("glare", lambda p: bad.with_spot(p, 0.5, 0.5, 80, 0.05)),
     "veil": ("veiled", lambda p: bad.contrasted(p, 0.6)),
     "grey backing": ("veiled", lambda p: bad.contrasted(p, 0.25)),
     "negative": ("light_backing", bad.negative),
     "marker covered": ("missing", lambda p: bad.covered(p, 0.0, 0.0, 0.25, 20)),
+    "marker covered on scratched glass": (
+        "missing",
+        lambda p: bad.covered(bad.scratched(p, 14), 0.0, 0.0, 0.25, 20),
+    ),
     "right cut off": ("cropped", lambda p: p[:, : int(0.85 * p.shape[1])]),
     "top cut off": ("cropped", lambda p: p[int(0.2 * p.shape[0]) :]),
     "double": ("moved", lambda p: bad.doubled(p, 20, 9)),
@@ -55,6 +60,8 @@ SPOILT: dict[str, tuple[str, Callable[[Photo], Photo]]] = {
     "dragged": ("moved", lambda p: bad.dragged(p, 17, 30.0)),
     "sharpened": ("sharpened", lambda p: bad.sharpened(p, 1.2, 1.5)),
     "squeezed": ("squeezed", lambda p: bad.squeezed(p, 4)),
+    "less squeezed": ("squeezed", lambda p: bad.squeezed(p, 10)),
+    "partly out of focus": ("blurred", lambda p: bad.blurred_in_part(p, 4.0)),
     "one channel burnt out": ("clipped", lambda p: bad.one_channel_burnt_out(p, 2.2)),
     "fingertip": ("glare", lambda p: bad.with_finger(p, 0.5, 0.5, 60.0)),
     "swaying": ("distorted", lambda p: bad.waved(p, 6.0)),
@@ -171,7 +178,7 @@ def test_patches_that_disagree_are_refused(piece: tuple[Strip, Burnt]) -> None:
     ids=["even", "noise", "portrait", "cup"],
 )
 def test_a_picture_without_a_strip_says_so(piece: tuple[Strip, Burnt], picture: np.ndarray) -> None:
-    with pytest.raises(Refusal) as refused:
+    with pytest.raises(Refusal, match="run 1, which carries the markers") as refused:
         read_photo(picture, piece[0])
     assert refused.value.reason == "no_strip"
 

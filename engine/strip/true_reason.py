@@ -1,0 +1,45 @@
+"""What looks like a reflection or a shadow on a strip may come from something else that is worth
+telling: a squeezed or blurred photo, a shadow beside which the rest is light."""
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+
+import numpy as np
+from numpy.typing import NDArray
+
+from engine.strip.read_edges import Edges
+from engine.strip.refuse import Refusal
+from engine.strip.refuse_photo import is_squeezed
+
+SOFT_MM, SOFT_PART = 0.2, 1.5
+"""Blur of the whole photo, and how many times that its worst part has, from which on frost's light
+is carried onto bare glass."""
+_OF_LIGHT = ("glare", "uneven")
+
+
+@contextmanager
+def true_reasons(
+    grey: NDArray[np.uint8],
+    sharp: Edges,
+    check_shadows: Callable[[], None],
+) -> Iterator[None]:
+    """Refusals of what is done inside give a better reason where there is one.
+
+    grey: the photo as encoded, rows x columns; check_shadows raises a Refusal for a shadow's edge.
+    """
+    try:
+        yield
+    except Refusal as refusal:
+        if refusal.reason in _OF_LIGHT:
+            check_soft(grey, sharp)
+            check_shadows()
+        raise
+
+
+def check_soft(grey: NDArray[np.uint8], sharp: Edges) -> None:
+    """Raises Refusal for a photo so squeezed, or so blurred in part, that frost seems to spill onto
+    bare glass."""
+    if is_squeezed(grey):
+        raise Refusal("squeezed")
+    if sharp.blur_mm > SOFT_MM or sharp.worst_mm > SOFT_PART * sharp.blur_mm:
+        raise Refusal("blurred")
