@@ -94,6 +94,7 @@ def _spoilt(strip: Strip, bare: Bare, bad: NDArray[np.bool_], reason: str) -> ND
     patches = np.array([_share_beside(patch.box, bare, bad) for patch in strip.patches])
     cells = np.array([_share_beside(cell.box, bare, bad) for cell in strip.cells])
     many = np.mean(patches > GLARE_AROUND) > MOST_SPOILT
+    many |= bool((patches > GLARE_AROUND).any() and np.mean(patches > GLARE_NEAR) > MOST_LEFT_OUT)
     if many or (cells > GLARE_AROUND).any():
         raise Refusal(reason)
     sure = bool((patches > GLARE_AROUND).any())

@@ -14,6 +14,8 @@ from engine.strip.refuse_photo import is_squeezed
 SOFT_MM, SOFT_PART = 0.2, 1.5
 """Blur of the whole photo, and how many times that its worst part has, from which on frost's light
 is carried onto bare glass."""
+MOST_STEP = 1.03
+"""Height of solids' edges over the frost inside, which local contrast raises."""
 _OF_LIGHT = ("glare", "uneven")
 
 
@@ -37,9 +39,11 @@ def true_reasons(
 
 
 def check_soft(grey: NDArray[np.uint8], sharp: Edges) -> None:
-    """Raises Refusal for a photo so squeezed, or so blurred in part, that frost seems to spill onto
-    bare glass."""
+    """Raises Refusal for a photo so squeezed, so blurred in part or so heightened in local contrast
+    that frost seems to spill onto bare glass."""
     if is_squeezed(grey):
         raise Refusal("squeezed")
+    if sharp.step > MOST_STEP:
+        raise Refusal("sharpened")
     if sharp.blur_mm > SOFT_MM or sharp.worst_mm > SOFT_PART * sharp.blur_mm:
         raise Refusal("blurred")

@@ -60,6 +60,7 @@ SPOILT: dict[str, tuple[str, Callable[[Photo], Photo]]] = {
     "dragged": ("moved", lambda p: bad.dragged(p, 17, 30.0)),
     "sharpened": ("sharpened", lambda p: bad.sharpened(p, 1.2, 1.5)),
     "squeezed": ("squeezed", lambda p: bad.squeezed(p, 4)),
+    "local contrast": ("sharpened", lambda p: bad.sharpened(p, 0.6, 10.0)),
     "less squeezed": ("squeezed", lambda p: bad.squeezed(p, 10)),
     "partly out of focus": ("blurred", lambda p: bad.blurred_in_part(p, 4.0)),
     "one channel burnt out": ("clipped", lambda p: bad.one_channel_burnt_out(p, 2.2)),
