@@ -163,6 +163,12 @@ def squeezed(photo: Photo, quality: int) -> Photo:
     return np.ascontiguousarray(cv2.imdecode(jpeg, cv2.IMREAD_COLOR)[:, :, ::-1])
 
 
+def enlarged(photo: Photo, share: float) -> Photo:
+    """Made smaller, to a share of its size, and as large as it was again."""
+    small = cv2.resize(photo, None, fx=share, fy=share, interpolation=cv2.INTER_AREA)
+    return cv2.resize(small, photo.shape[1::-1], interpolation=cv2.INTER_CUBIC)
+
+
 def one_channel_burnt_out(photo: Photo, gain: float) -> Photo:
     """Light of a colour that the camera took for white: its red is full before the others are."""
     return encoded(linear(photo) * np.array([gain, 1.0, 1.0]))

@@ -1,5 +1,6 @@
 """What is said of a photo that was read: warnings, which may change what it is worth, and notes."""
 
+from engine.strip.read_edges import Edges
 from engine.strip.read_result import PatchReading
 from engine.strip.style import Style
 from engine.strip.veil import Veil
@@ -46,6 +47,14 @@ _SHARPENED = (
     "The photo was sharpened, so that dots and lines show stronger than they are. A photo without "
     "sharpening is surer."
 )
+SOFT_ALONG_MM = 0.06
+"""Blur along the scan lines beyond that across them, from which on it is told: a tube that lags by
+0.1 ms makes 0.03 at 350 mm/s, one that lags by 0.2 ms 0.045 (virtual photos)."""
+_ALONG = (
+    "Edges are softer along the scan lines than across them: the tube lags much, or the camera "
+    "moved a little that way, which would be taken for lag. Photograph the strip again with the "
+    "camera at rest; if this shows again, it is the tube."
+)
 _MEASURED = (
     "The camera's tones were measured with the second photo, which holds if the camera treated "
     "both alike; without it they would have been read up to {:.1f} L* wrongly."
@@ -60,13 +69,13 @@ def warnings(
     veil: Veil,
     dark: float,
     bare_over_solid: float,
-    over: float,
+    sharp: Edges,
     spoilt: bool,
 ) -> tuple[str, ...]:
     """Sentences that ask for another photo.
 
     style: None where the camera's tones were measured; dark: what bare glass shows;
-    bare_over_solid: without the veil; over: of the edges; spoilt: whether something
+    bare_over_solid: without the veil; spoilt: whether something
     lies on part of the strip.
     """
     found = []
@@ -79,8 +88,11 @@ def warnings(
         found.append(_PART)
     if spoilt:
         found.append(_BLEMISH)
-    if over > MUCH_OVER:
+    if sharp.over > MUCH_OVER:
         found.append(_SHARPENED)
+    softer = sharp.across_x_mm**2 - sharp.across_y_mm**2
+    if softer > SOFT_ALONG_MM**2:
+        found.append(_ALONG)
     if style is not None:
         found.append(_STYLE if style.found else _SUSPECTED if style.suspected else _TRUSTED)
     return tuple(found)

@@ -15,6 +15,8 @@ REASONS = {
     "the glass over and photograph it through its {front}.",
     "small": "The strip is too small in this photo ({found:.1f} pixels per mm where {needed:.1f} "
     "are needed); go nearer or use the photo at its full size.",
+    "enlarged": "The photo was enlarged and shows no more than a smaller one (about {found:.1f} "
+    "pixels per mm where {needed:.1f} are needed); go nearer and use the photo as it was taken.",
     "tilted": "The camera looked at the strip too obliquely (about {found:.0f} degrees); hold it "
     "straight above the strip.",
     "displaced": "{runs} about {found:.1f} mm off the right place beside run 1; burn another "

@@ -60,7 +60,8 @@ SPOILT: dict[str, tuple[str, Callable[[Photo], Photo]]] = {
     "dragged": ("moved", lambda p: bad.dragged(p, 17, 30.0)),
     "sharpened": ("sharpened", lambda p: bad.sharpened(p, 1.2, 1.5)),
     "squeezed": ("squeezed", lambda p: bad.squeezed(p, 4)),
-    "local contrast": ("sharpened", lambda p: bad.sharpened(p, 0.6, 10.0)),
+    "local contrast": ("sharpened", lambda p: bad.sharpened(p, 0.35, 15.0)),
+    "enlarged": ("enlarged", lambda p: bad.enlarged(p, 3.0 / 8.0)),
     "less squeezed": ("squeezed", lambda p: bad.squeezed(p, 10)),
     "partly out of focus": ("blurred", lambda p: bad.blurred_in_part(p, 4.0)),
     "one channel burnt out": ("clipped", lambda p: bad.one_channel_burnt_out(p, 2.2)),
@@ -235,6 +236,21 @@ def test_each_reason_is_an_input_error_with_a_sentence(reason: str) -> None:
     assert isinstance(refusal, InputError)
     assert str(refusal).endswith(".")
     assert "{" not in str(refusal)
+
+
+def test_a_camera_that_moved_along_the_scan_lines_is_told_of(
+    piece: tuple[Strip, Burnt], good: Photo
+) -> None:
+    along = read_photo(bad.smeared(good, 3), piece[0])
+    assert any("along the scan lines" in warning for warning in along.warnings)
+    upright = np.ascontiguousarray(good.transpose(1, 0, 2))
+    across = np.ascontiguousarray(bad.smeared(upright, 3).transpose(1, 0, 2))
+    assert not told(read_photo(across, piece[0]))
+
+
+def test_a_tube_that_lags_is_not_taken_for_a_camera_that_moved() -> None:
+    strip = hand_strip("lagging")
+    assert not told(read_photo(photograph(burnt_strip(strip, SHEETS["lagging"])), strip))
 
 
 def test_haze_that_is_not_refused_is_told_of(piece: tuple[Strip, Burnt], good: Photo) -> None:
