@@ -12,7 +12,7 @@ Pair = tuple[float, float]
 """Greatest and least power, %."""
 
 MOST_RUNS = 24
-LEAST_SPAN = 1.25
+LEAST_SPAN = 1.05
 """Greatest over least power: wedges between powers that lie closer tell nothing of the glass."""
 _STRONGER, _WEAKER = 1.3, 0.75
 _LIFTS = (1.0, 1.25, 1.5)

@@ -80,6 +80,8 @@ def test_a_profile_is_refined_in_place_but_no_report_takes_its_place(folder, cap
     assert read(folder, "-o", folder / "other.json", "--report", glass, *earlier) == 2
     assert "glass.json is the earlier profile" in capsys.readouterr().err
     assert read_profile(glass) == first
+    typed = folder / "typed.csv"
+    typed.write_text(typed.read_text().rsplit("\n", 1)[0])
     assert read(folder, "-o", glass, *earlier) == 0
     assert "refines" in read_profile(glass).note
 

@@ -44,15 +44,15 @@ def test_steps_stay_within_the_limits_of_a_machine_at_its_ends():
 @pytest.mark.parametrize(
     ("pair", "floor", "such"),
     [
-        ((60.0, 59.9), 10.0, "60/48"),
-        ((61.0, 60.0), 10.0, "61/48.8"),
-        ((60.0, 50.0), 50.0, "62.5/50"),
+        ((60.0, 59.9), 10.0, "60/57.1"),
+        ((61.0, 60.0), 10.0, "61/58"),
+        ((51.0, 50.0), 50.0, "52.5/50"),
     ],
 )
 def test_powers_that_lie_close_together_are_refused_with_a_pair_that_serves(pair, floor, such):
     machine = attrs.evolve(GENERIC.machine, firing_floor_pct=floor)
     profile = attrs.evolve(GENERIC, machine=machine)
-    with pytest.raises(InputError, match=f"at least 1.25 times the least, such as {such}"):
+    with pytest.raises(InputError, match=f"at least 1.05 times the least, such as {such}"):
         checked_runs((pair,), (300.0,), profile)
     wide = tuple(float(power) for power in such.split("/"))
     assert len(checked_runs((wide,), (300.0,), profile)) == 1

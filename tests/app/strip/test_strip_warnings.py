@@ -88,7 +88,7 @@ def test_a_setting_without_a_mark_cannot_be_picked(read_page, qtbot):
     work, page = read_page._work, read_page.choose
     found = work.judgement
     idle = attrs.evolve(found.verdicts[1], marks=False, reason="It leaves no mark on this glass.")
-    shown = Judgement((found.verdicts[0], idle), found.chosen, found.overruled)
+    shown = Judgement((found.verdicts[0], idle), found.chosen, found.overruled, "")
     ranking = work._ranking
     ranking._ranked = attrs.evolve(ranking._ranked, judgement=shown)
     read_page.go_to("choose")
