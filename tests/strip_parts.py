@@ -6,8 +6,10 @@ import attrs
 import numpy as np
 
 from engine import burning
+from engine.glass import ends, lightness_of_mark
 from engine.linearise import tone_curve
 from engine.response import frost_of_fluence
+from engine.strip.fit import BACKING
 from engine.strip.fit_gains import set_to
 from engine.strip.fit_values import LineValue, Measured, Value
 from shared.profile import GENERIC, GlassProfile, Knot
@@ -29,6 +31,9 @@ TRUE = attrs.evolve(
     spread_mm=0.07,
 )
 """A glass that is not the generic one: lower threshold, softer slope."""
+FULL = 1.0
+"""The fullest frost that this glass can have, to which its logistic rises: what the fit calls 1."""
+SEEN = ends(GENERIC.light, BACKING, "light")
 RUNS = (
     Run("a.png", 45.0, 10.0, 300.0, (0.0, 0.0)),
     Run("b.png", 60.0, 15.0, 300.0, (0.0, 0.0)),
@@ -69,6 +74,15 @@ def strip_of(
     planned = profile_data(GENERIC)
     wish = attrs.asdict(Screen(kind=screen))
     return Strip(7, (100.0, 100.0), 0.1, wish, "back", runs, (), patches, cells, "", planned)
+
+
+def error_l(profile, true=TRUE, full=FULL):
+    """Difference of two curves in L* over what the setting can reach."""
+    setting = profile.setting
+    ends_of = [profile.fluence_j_mm2(p) for p in (setting.power_min_pct, setting.power_max_pct)]
+    fluence = np.linspace(*ends_of, 200)
+    found, wanted = (frost_of_fluence(fluence, p) for p in (profile, true))
+    return lightness_of_mark(found, SEEN) - lightness_of_mark(wanted / full, SEEN)
 
 
 def measured_on(

@@ -13,21 +13,13 @@ from pathlib import Path
 
 import pytest
 
-from shared.atomic import NewFile, write_atomically, write_together
+from shared.atomic import write_atomically
 from shared.errors import Cancelled, OutputError, WriteError
 
 ROOT = Path(__file__).resolve().parents[2]
 KILLS = 20
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="links, modes and signals of POSIX")
-
-
-@pytest.fixture(params=["without a name", "with a name"])
-def drafting(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> str:
-    """Both kinds of draft: the one that Linux offers and the one for everywhere."""
-    if request.param == "with a name":
-        monkeypatch.delattr(os, "O_TMPFILE", raising=False)
-    return request.param
 
 
 @pytest.fixture
@@ -293,74 +285,6 @@ def test_short_writes_are_continued(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     data = random.Random(1).randbytes(12_345)
     write_atomically(tmp_path / "a", data, overwrite=False)
     assert (tmp_path / "a").read_bytes() == data
-
-
-LETTERS = "abc"
-
-
-def set_of(folder: Path, data: bytes, check: Callable[[Path], None] | None = None) -> list[NewFile]:
-    """Three files; the check is the last one's."""
-    return [
-        NewFile(folder / name, data + name.encode(), check if name == "c" else None)
-        for name in LETTERS
-    ]
-
-
-def contents(folder: Path) -> dict[str, bytes]:
-    return {path.name: path.read_bytes() for path in folder.iterdir() if path.is_file()}
-
-
-@pytest.mark.usefixtures("drafting")
-def test_files_that_belong_together_are_written_and_replaced(tmp_path: Path) -> None:
-    write_together(set_of(tmp_path, b"old"), overwrite=False)
-    assert contents(tmp_path) == {name: b"old" + name.encode() for name in LETTERS}
-    with pytest.raises(OutputError, match="exists already"):
-        write_together(set_of(tmp_path, b"new"), overwrite=False)
-    (tmp_path / "a").chmod(0o640)
-    (tmp_path / "b").unlink()
-    write_together(set_of(tmp_path, b"new"), overwrite=True)
-    assert contents(tmp_path) == {name: b"new" + name.encode() for name in LETTERS}
-    assert (tmp_path / "a").stat().st_mode & 0o777 == 0o640
-
-
-@pytest.mark.usefixtures("drafting")
-@pytest.mark.parametrize("problem", [Cancelled(), WriteError("Not what it was."), MemoryError()])
-@pytest.mark.parametrize("there", ["", "abc", "ac"])
-def test_of_files_that_belong_together_the_last_one_s_failure_costs_nothing(
-    tmp_path: Path, problem: Exception, there: str
-) -> None:
-    for name in there:
-        (tmp_path / name).write_bytes(b"old")
-
-    def check(_: Path) -> None:
-        raise problem
-
-    with pytest.raises(type(problem)):
-        write_together(set_of(tmp_path, b"new", check), overwrite=True)
-    assert contents(tmp_path) == dict.fromkeys(there, b"old")
-
-
-@pytest.mark.usefixtures("drafting")
-def test_a_folder_in_the_last_moment_in_a_file_s_place_costs_nothing(tmp_path: Path) -> None:
-    write_together(set_of(tmp_path, b"old"), overwrite=False)
-    (tmp_path / "a").unlink()
-
-    def intrude(_: Path) -> None:
-        (tmp_path / "a").mkdir()
-
-    with pytest.raises(OutputError, match="is a folder"):
-        write_together(set_of(tmp_path, b"new", intrude), overwrite=True)
-    assert contents(tmp_path) == {"b": b"oldb", "c": b"oldc"}
-    assert names(tmp_path) == ["a", "b", "c"]
-
-
-@pytest.mark.usefixtures("drafting")
-def test_of_new_files_that_belong_together_none_stays_when_one_s_name_is_taken(
-    tmp_path: Path,
-) -> None:
-    with pytest.raises(OutputError, match="b exists already"):
-        write_together(set_of(tmp_path, b"new", intruder(tmp_path / "b")), overwrite=False)
-    assert contents(tmp_path) == {"b": b"theirs"}
 
 
 @pytest.mark.skipif(not hasattr(os, "O_TMPFILE"), reason="this system has no nameless files")
