@@ -117,7 +117,7 @@ def read_photo(
     group = alike(strip)
     check_places(strip, lit.taken, lit.light)
     sharp = lit.edges(strip)
-    read_checks.check_edges(sharp, grey, view.px_per_mm)
+    read_checks.check_edges(sharp, grey)
     light_checks.check_strip(strip, lit.frost(), group, lit.light, lit.bare)
     with lit.true_reasons(grey, strip, sharp):
         spoilt, on_cell = lit.spoilt(strip)
@@ -190,6 +190,8 @@ def read_photo(
             dark,
             bare_over_solid,
             sharp,
+            view.px_per_mm,
+            float(np.nanmedian(error)),
             on_cell or bool(spoilt.any()),
         ),
         notes=read_words.notes(readings, bend_l),

@@ -1,5 +1,6 @@
 """What is said of a photo that was read: warnings, which may change what it is worth, and notes."""
 
+from engine.strip.find import LEAST_PX_PER_MM
 from engine.strip.read_edges import Edges
 from engine.strip.read_result import PatchReading
 from engine.strip.style import Style
@@ -40,6 +41,12 @@ _TRUSTED = (
     "The camera's tones are taken as plain sRGB: one photo shows a picture style only where the "
     "light falls off, and none that is a power of the light. A second, darker photo measures them."
 )
+MUCH_ERROR = 0.008
+"""Standard error of half the patches' frost, from which on it is told."""
+_GRAINY = (
+    "The photo or the frost itself is so grainy that the patches are read less surely. More light "
+    "helps if it is the photo; if it is the frost, a strip on a larger scrap repeats more patches."
+)
 MUCH_OVER = 0.008
 """Rims beside edges, as in engine.strip.read_edges.Edges, from which a photo is called sharpened;
 without any they stay below 0.004 (virtual photos)."""
@@ -54,6 +61,16 @@ _ALONG = (
     "Edges are softer along the scan lines than across them: the tube lags much, or the camera "
     "moved a little that way, which would be taken for lag. Photograph the strip again with the "
     "camera at rest; if this shows again, it is the tube."
+)
+ENLARGED_BLUR_PX, ENLARGED_MISFIT = 1.0, 0.01
+"""From which on edges are as wide and as little one step's as enlarging makes them: a photo as it
+was taken has 0.7 and 0.006, and one out of focus has no more misfit (virtual photos). Coarse frost
+has such edges too."""
+OWN_BLUR_PX = 0.52
+"""Standard deviation of edges in the pixels that a photo had before it was enlarged."""
+_ENLARGED = (
+    "Edges are as soft as if the photo had been enlarged from about {:.1f} pixels per mm. If it "
+    "was, use it as it was taken, from nearer; if not, the frost itself is as coarse as that."
 )
 _MEASURED = (
     "The camera's tones were measured with the second photo, which holds if the camera treated "
@@ -70,13 +87,15 @@ def warnings(
     dark: float,
     bare_over_solid: float,
     sharp: Edges,
+    px_per_mm: float,
+    error: float,
     spoilt: bool,
 ) -> tuple[str, ...]:
     """Sentences that ask for another photo.
 
     style: None where the camera's tones were measured; dark: what bare glass shows;
-    bare_over_solid: without the veil; spoilt: whether something
-    lies on part of the strip.
+    bare_over_solid: without the veil; px_per_mm: of the photo; error: standard error of half the
+    patches' frost; spoilt: whether something lies on part of the strip.
     """
     found = []
     haze = veil.taken_off(dark)
@@ -88,14 +107,25 @@ def warnings(
         found.append(_PART)
     if spoilt:
         found.append(_BLEMISH)
+    if error > MUCH_ERROR:
+        found.append(_GRAINY)
     if sharp.over > MUCH_OVER:
         found.append(_SHARPENED)
+    if _enlarged(sharp, px_per_mm):
+        found.append(_ENLARGED.format(OWN_BLUR_PX / sharp.blur_mm))
     softer = sharp.across_x_mm**2 - sharp.across_y_mm**2
     if softer > SOFT_ALONG_MM**2:
         found.append(_ALONG)
     if style is not None:
         found.append(_STYLE if style.found else _SUSPECTED if style.suspected else _TRUSTED)
     return tuple(found)
+
+
+def _enlarged(sharp: Edges, px_per_mm: float) -> bool:
+    x, y = sharp.across_x_mm, sharp.across_y_mm
+    wide = min(x, y) * px_per_mm > ENLARGED_BLUR_PX and max(x, y) < 1.5 * min(x, y)
+    small = OWN_BLUR_PX / sharp.blur_mm < LEAST_PX_PER_MM
+    return wide and small and sharp.misfit > ENLARGED_MISFIT
 
 
 def notes(readings: tuple[PatchReading, ...], bend_l: float | None) -> tuple[str, ...]:

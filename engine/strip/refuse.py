@@ -15,8 +15,6 @@ REASONS = {
     "the glass over and photograph it through its {front}.",
     "small": "The strip is too small in this photo ({found:.1f} pixels per mm where {needed:.1f} "
     "are needed); go nearer or use the photo at its full size.",
-    "enlarged": "The photo was enlarged and shows no more than a smaller one (about {found:.1f} "
-    "pixels per mm where {needed:.1f} are needed); go nearer and use the photo as it was taken.",
     "tilted": "The camera looked at the strip too obliquely (about {found:.0f} degrees); hold it "
     "straight above the strip.",
     "displaced": "{runs} about {found:.1f} mm off the right place beside run 1; burn another "
@@ -53,7 +51,8 @@ REASONS = {
     "unlike": "The two photos do not have the same tones; take both at the same place in the same "
     "light, without a filter or night mode, and change the exposure alone.",
     "noisy": "The photo or the frost itself is too grainy to be measured; give more light and "
-    "photograph it again, and if that does not help burn a strip with less power.",
+    "photograph it again, and if that does not help burn a strip on glass or at a focus that "
+    "frosts more finely.",
 }
 """Each reason's code and its sentence."""
 

@@ -61,7 +61,6 @@ SPOILT: dict[str, tuple[str, Callable[[Photo], Photo]]] = {
     "sharpened": ("sharpened", lambda p: bad.sharpened(p, 1.2, 1.5)),
     "squeezed": ("squeezed", lambda p: bad.squeezed(p, 4)),
     "local contrast": ("sharpened", lambda p: bad.sharpened(p, 0.35, 15.0)),
-    "enlarged": ("enlarged", lambda p: bad.enlarged(p, 3.0 / 8.0)),
     "less squeezed": ("squeezed", lambda p: bad.squeezed(p, 10)),
     "partly out of focus": ("blurred", lambda p: bad.blurred_in_part(p, 4.0)),
     "one channel burnt out": ("clipped", lambda p: bad.one_channel_burnt_out(p, 2.2)),
@@ -246,6 +245,23 @@ def test_a_camera_that_moved_along_the_scan_lines_is_told_of(
     upright = np.ascontiguousarray(good.transpose(1, 0, 2))
     across = np.ascontiguousarray(bad.smeared(upright, 3).transpose(1, 0, 2))
     assert not told(read_photo(across, piece[0]))
+
+
+def test_an_enlarged_photo_is_told_of_with_its_true_size(
+    piece: tuple[Strip, Burnt], good: Photo
+) -> None:
+    reading = read_photo(bad.enlarged(good, 3.0 / 8.0), piece[0])
+    (sentence,) = (w for w in reading.warnings if "enlarged" in w)
+    shown = float(sentence.split(" pixels per mm")[0].split()[-1])
+    assert shown == pytest.approx(3.0, abs=0.8)
+
+
+def test_coarse_frost_and_little_light_are_read_and_told_of(piece: tuple[Strip, Burnt]) -> None:
+    calm, grainy = (read_photo(photograph(piece[1], noise=noise), piece[0]) for noise in (1.0, 9.0))
+    assert not any("grainy" in warning for warning in calm.warnings)
+    assert any("grainy" in warning for warning in grainy.warnings)
+    apart = grainy.frost() - calm.frost()
+    assert np.sqrt(np.nanmean(np.square(apart))) < 0.015
 
 
 def test_a_tube_that_lags_is_not_taken_for_a_camera_that_moved() -> None:
