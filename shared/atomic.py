@@ -85,7 +85,8 @@ def write_together(
                     undo.callback(target.unlink)
             undo.pop_all()
         for aside in old:
-            aside.unlink()
+            with contextlib.suppress(OSError):
+                aside.unlink()
         for folder in {target.parent for *_, target in ready}:
             drafts.sync_folder(folder)
 

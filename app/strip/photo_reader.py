@@ -27,6 +27,8 @@ class ReadPhoto:
     photos: Photos
     reading: Reading
     source: str
+    new: bool = False
+    """Whether something else was read under the same names before."""
 
 
 class PhotoReader(QObject):
@@ -95,6 +97,9 @@ class PhotoReader(QObject):
         self._latest.stop()
 
     def _was_read(self, found: ReadPhoto) -> None:
+        before = self._found.get(found.photos)
+        if before is not None and before.reading.fingerprint != found.reading.fingerprint:
+            found = attrs.evolve(found, new=True)
         self._found[found.photos] = found
         self.wanted = None
         self.was_read.emit(found)

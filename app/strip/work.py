@@ -244,11 +244,12 @@ class StripWork(QObject):
         """Corrections and choice are of one photo and do not hold for another."""
         (photo, darker), now = found.photos, self.notes
         notes = attrs.evolve(now, photo=photo, darker=darker)
-        if photo != now.photo:
+        name = f"Photo {photo.name}"
+        if photo != now.photo or found.new:
             notes = attrs.evolve(notes.uncorrected(), choice=None)
-            self._commit(f"Photo {photo.name}", notes)
         elif darker != now.darker:
             name = f"Darker photo {darker.name}" if darker else "Leave out the darker photo"
+        if notes != now:
             self._commit(name, notes)
         else:
             self.reading_changed.emit()
@@ -284,6 +285,9 @@ class StripWork(QObject):
         else:
             self._rank()
         self.history_changed.emit()
+        same = (now.photo, now.darker) == (before.photo, before.darker)
+        if now.photo is not None and self._read is None and not same:
+            self.read(now.photo, now.darker)
 
     def _keep(self) -> None:
         if self.folder is not None and self.strip is not None:

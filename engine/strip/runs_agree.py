@@ -18,7 +18,13 @@ SHOWS, SPOILS = 0.015, 0.04
 SURE = 3.0
 """Standard errors by which it must be beside them."""
 _FARTHEST = 0.6
-_FEWEST = 8
+_FIGURES = 5
+"""Of the law."""
+_SPARE = 4
+"""Readings beyond the figures that are fitted, without which nothing tells how good they are."""
+_FEWEST, _MARKED = 3, 0.25
+"""Readings of a run, of this share of the fullest frost and more, without which nobody knows where
+it lies."""
 _MEAN = 1e-3
 """How closely the mean of all runs is held: what all are off by cannot be known."""
 _RATHER_NONE = 1e-3
@@ -43,12 +49,12 @@ def unsteady(doses: Dose, ends: Ends) -> str:
     ends: what frost 0 and 1 of the readings are in luminance. Raises InputError where a run lies
     so far beside that the strip cannot be trusted.
     """
-    runs = np.unique(doses.run)
-    if runs.size < 2 or len(doses) < _FEWEST:
+    whole = _telling(below_flaking(doses))
+    runs = np.unique(whole.run)
+    if runs.size < 2 or len(whole) < runs.size + _FIGURES + _SPARE:
         return ""
-    whole = below_flaking(doses)
     shifts, errors = _shifts(whole, ends, runs)
-    speeds = np.array([doses.log_speed[doses.run == run][0] for run in runs])
+    speeds = np.array([whole.log_speed[whole.run == run][0] for run in runs])
     left = shifts - _reciprocity(shifts, speeds) * speeds
     apart = np.array([own - np.median(np.delete(left, n)) for n, own in enumerate(left)])
     worst = int(np.argmax(np.abs(apart)))
@@ -59,9 +65,16 @@ def unsteady(doses: Dose, ends: Ends) -> str:
         "share": percent(10.0 ** apart[worst]),
         "others": f"run {runs[1 - worst] + 1}" if runs.size == 2 else "the other runs",
     }
-    if abs(apart[worst]) > SPOILS:
+    if abs(apart[worst]) - SURE * errors[worst] > SPOILS:
         raise InputError(_SPOILT.format(**told))
     return _UNSTEADY.format(**told)
+
+
+def _telling(doses: Dose) -> Dose:
+    """The readings of runs that left enough frost."""
+    marked = doses.frost > _MARKED * doses.frost.max(initial=0.0)
+    runs, counts = np.unique(doses.run[marked], return_counts=True)
+    return doses.only(np.isin(doses.run, runs[counts >= _FEWEST]))
 
 
 def _shifts(doses: Dose, ends: Ends, runs: NDArray[np.int64]) -> tuple[Doubles, Doubles]:
@@ -72,15 +85,15 @@ def _shifts(doses: Dose, ends: Ends, runs: NDArray[np.int64]) -> tuple[Doubles, 
     own = (doses.run[:, None] == runs).astype(np.float64)
 
     def apart(figures: Doubles) -> Doubles:
-        shifts = figures[5:]
-        frost = weibull(doses.log_fluence + own @ shifts, *figures[:5])
+        shifts = figures[_FIGURES:]
+        frost = weibull(doses.log_fluence + own @ shifts, *figures[:_FIGURES])
         return np.append((tone_of(frost, ends) - tones) / scatter, shifts.mean() / _MEAN)
 
     start = [*first_guess(doses.log_fluence, doses.frost), *np.zeros(runs.size)]
     found = least(apart, start, *([(-_FARTHEST, _FARTHEST)] * runs.size))
     worth = max(1.0, 2.0 * found.cost / max(1, len(doses) - found.x.size))
     spread = np.linalg.inv(found.jac.T @ found.jac + 1e-9 * np.eye(found.x.size)) * worth
-    return found.x[5:], np.sqrt(np.diag(spread)[5:])
+    return found.x[_FIGURES:], np.sqrt(np.diag(spread)[_FIGURES:])
 
 
 def _reciprocity(shifts: Doubles, speeds: Doubles) -> float:

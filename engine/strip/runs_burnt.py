@@ -29,6 +29,8 @@ MOST_APART = 0.012
 (virtual sheets)."""
 BARE, FROSTED = 0.1, 0.4
 """Tones, as shares of the range, below and above which a patch was surely not, and was, burnt."""
+FEWEST = 3
+"""Readings of each run, without which their scatter may look like an exchange."""
 CLEARER = 4.0
 """How many times nearer to one curve the patches come with the settings that were burnt."""
 
@@ -55,6 +57,9 @@ def _check_exchanged(
             f"Run {idle + 1} left nothing on the glass where its setting should have frosted it: "
             "burn it on the same strip, at its place, and photograph it again."
         )
+    runs = [strip.patches[value.patch].run for value in values]
+    if np.bincount(runs, minlength=len(strip.runs)).min() < FEWEST:
+        return
     ways = _ways(strip.runs)
     apart = [_apart(strip, runs, values, profile, ends) for runs, _ in ways]
     best = int(np.argmin(apart))

@@ -14,6 +14,7 @@ from engine.strip.fit_power import doses_of
 from engine.strip.fit_values import Measured
 from engine.strip.judge import judge, report
 from engine.strip.runs_agree import unsteady
+from engine.strip.runs_burnt import check_runs
 from shared.errors import InputError
 from shared.profile import GENERIC
 from shared.strip import Run, Strip
@@ -62,6 +63,42 @@ def test_a_run_far_beside_the_others_spoils_the_strip(runs, share) -> None:
     others = "run 2" if len(runs) == 2 else "the other runs"
     with pytest.raises(InputError, match=f"runs do not agree: .* held against {others}"):
         judge(strip_of(runs), burnt_with(runs, shares), LOOK)
+
+
+IDLE = Run("e.png", 12.0, 11.0, 600.0, (0.0, 0.0))
+BEYOND = Run("e.png", 100.0, 70.0, 150.0, (0.0, 0.0))
+
+
+@pytest.mark.parametrize("fifth", [IDLE, BEYOND])
+def test_a_run_that_tells_nothing_does_not_hide_another(fifth) -> None:
+    runs = (*RUNS, fifth)
+    strip = strip_of(runs)
+    glass = attrs.evolve(TRUE, response=attrs.evolve(TRUE.response, flaking_j_mm2=1.3))
+    assert word(strip, measured_on(strip, glass, 0.003)) == ""
+    for share in (0.94, 1.06):
+        burnt = strip_of((powered(RUNS[0], share), *runs[1:]))
+        assert word(strip, measured_on(burnt, glass, 0.003)).startswith("Run 1 frosted")
+    burnt = strip_of((powered(RUNS[0], 0.88), *runs[1:]))
+    with pytest.raises(InputError, match="do not agree: run 1"):
+        word(strip, measured_on(burnt, glass, 0.003))
+
+
+@pytest.mark.parametrize("noise", [0.02, 0.04])
+@pytest.mark.parametrize("patches", [9, 15, 30])
+@pytest.mark.parametrize("seed", range(6))
+def test_coarse_readings_typed_in_are_not_refused(noise: float, patches: int, seed: int) -> None:
+    """Each of them is told to be surer than it is."""
+    rng = np.random.default_rng(seed)
+    strip = strip_of(RUNS, steps=6)
+    true = measured_on(strip, TRUE)
+    kinds = ("solid", "bare", "power")
+    read = [v for v in true.values if strip.patches[v.patch].kind in kinds]
+    few = rng.permutation(len(read))[:patches]
+    values = [
+        attrs.evolve(read[n], frost=read[n].frost + noise * rng.standard_normal(), scatter=0.01)
+        for n in few
+    ]
+    check_runs(strip, values, GENERIC, SEEN)
 
 
 @pytest.mark.parametrize("order", [p for p in permutations(range(4)) if p != (0, 1, 2, 3)])

@@ -80,3 +80,21 @@ def test_of_new_files_that_belong_together_none_stays_when_one_s_name_is_taken(
     with pytest.raises(OutputError, match="b exists already"):
         write_together(set_of(tmp_path, b"new", intrude), overwrite=False)
     assert contents(tmp_path) == {"b": b"theirs"}
+
+
+@pytest.mark.usefixtures("drafting")
+def test_an_old_file_that_cannot_be_taken_away_does_no_harm(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    write_together(set_of(tmp_path, b"old"), overwrite=False)
+    unlink = Path.unlink
+
+    def locked(path: Path, missing_ok: bool = False) -> None:
+        if path.exists() and path.read_bytes().startswith(b"old"):
+            raise PermissionError(13, "locked")
+        unlink(path, missing_ok=missing_ok)
+
+    monkeypatch.setattr(Path, "unlink", locked)
+    write_together(set_of(tmp_path, b"new"), overwrite=True)
+    found = contents(tmp_path)
+    assert {name: found[name] for name in LETTERS} == {n: b"new" + n.encode() for n in LETTERS}

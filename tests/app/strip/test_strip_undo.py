@@ -10,7 +10,7 @@ from app.strip.notes import NOTES
 from app.strip.patch_table import USE, VALUE
 from tests import strip_in_a_folder as strips
 from tests.app.conftest import WAIT_MS, type_cell
-from tests.app.strip.parts import press, ranked, type_value
+from tests.app.strip.parts import open_page, press, ranked, type_value
 
 KEY = Qt.Key
 CTRL, SHIFT = Qt.KeyboardModifier.ControlModifier, Qt.KeyboardModifier.ShiftModifier
@@ -174,3 +174,35 @@ def test_the_plan_is_undone_on_its_own_page(open_desk, qtbot):
     undo(qtbot, page)
     assert make.settings.pairs.rows()[0][0] == 50.0
     page.reject()
+
+
+def test_a_step_back_to_a_photo_that_was_not_read_yet_reads_it(read_page, folder, qtbot):
+    page, studio = read_page, read_page.parent()
+    first, second = folder / "IMG_0007.jpg", folder / "IMG_0008.jpg"
+    second.write_bytes(first.read_bytes())
+    type_value(qtbot, page, 3, "33")
+    page.reject()
+    again = open_page(studio, qtbot)
+    again.take_photo(second)
+    ranked(again, qtbot)
+    assert again._work.notes.photo == second
+    undo(qtbot, again)
+    ranked(again, qtbot)
+    assert again._work.notes.photo == first
+    assert again._work.reading is not None
+    assert again._work.notes.corrections.values == {3: 0.33}
+    again.reject()
+
+
+def test_another_photo_of_the_same_name_takes_no_values_over(read_page, folder, qtbot):
+    page, work = read_page, read_page._work
+    type_value(qtbot, page, 3, "33")
+    ranked(page, qtbot)
+    photo = strips.photographed_darker(work.folder)
+    strips.save_jpeg(folder / "IMG_0007.jpg", photo)
+    page.take_photo(folder / "IMG_0007.jpg")
+    ranked(page, qtbot)
+    assert not work.notes.corrections.values
+    assert work.undo_name == "Photo IMG_0007.jpg"
+    undo(qtbot, page)
+    assert work.notes.corrections.values == {3: 0.33}
