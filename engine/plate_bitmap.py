@@ -12,7 +12,7 @@ from engine.flow import Flow, Prepared, look_from_toned, reach_mm
 from engine.grid import Grid, whole_plate
 from engine.measure import Shares, end_shares_of_look
 from engine.output import Bitmap
-from engine.progress import Progress, unheard
+from engine.progress import Progress, part, unheard
 from shared.plate import Plate
 from shared.profile import GENERIC, GlassProfile
 from shared.recipe import Recipe
@@ -97,14 +97,14 @@ def burn(
     looked, screened = _LOOKED, _SCREENED
     if dots_on_glass.follows(aim):
         looked, screened = _LOOKED_FIRST, _SCREENED_FIRST
-    look, shares = _look(prepared, recipe, lambda share: report(looked * share))
+    look, shares = _look(prepared, recipe, part(report, 0.0, looked))
     scratch.give_back()
     asked = _drive(look, recipe.plate, aim)
     dots = screens.screen(
         asked,
         recipe.screen,
         pitch_mm=recipe.plate.pitch_mm,
-        progress=lambda share: report(looked + (screened - looked) * share),
+        progress=part(report, looked, screened),
     )
     dots_on_glass.follow(
         dots,
@@ -112,7 +112,7 @@ def burn(
         asked,
         aim,
         mirrored=recipe.plate.mirrored,
-        progress=lambda share: report(screened + (1.0 - screened) * share),
+        progress=part(report, screened, 1.0),
     )
     report(1.0)
     return Burn(recipe, look, dots, shares)

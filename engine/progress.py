@@ -8,3 +8,8 @@ Progress = Callable[[float], None]
 
 def unheard(_: float) -> None:
     """For work whose progress nobody asked for."""
+
+
+def part(report: Progress, low: float, high: float) -> Progress:
+    """What a part of the work calls with its own share: it goes from `low` to `high` of all."""
+    return lambda share: report(low + (high - low) * share)

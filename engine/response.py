@@ -46,8 +46,8 @@ def flaking_divisor(logs: Doubles, flaking: float, decades: float) -> Doubles:
 def flaked(fluence: float, profile: GlassProfile) -> float:
     """Share of its frost that a solid patch loses again by flaking, at a fluence in J/mm2."""
     shape = profile.response
-    logs = np.log10(np.array([fluence, shape.flaking_j_mm2]))
-    return float(1.0 - 1.0 / flaking_divisor(logs[:1], float(logs[1]), shape.flaking_decades)[0])
+    log, flaking = np.log10([fluence, shape.flaking_j_mm2])
+    return float(1.0 - 1.0 / flaking_divisor(log, flaking, shape.flaking_decades))
 
 
 @lru_cache(maxsize=16)

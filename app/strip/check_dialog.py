@@ -23,6 +23,7 @@ from engine import glass
 from engine.colour import eight_bit
 from engine.flow import Prepared
 from engine.plate_bitmap import burn
+from engine.progress import part
 from engine.strip.check import REFINED, Check, check_piece, refined
 from engine.strip.check_map import REACH_L, difference_picture
 from engine.strip.photos import open_photos
@@ -147,11 +148,8 @@ class CheckDialog(QDialog):
         limit = self._settings.limit_mp
 
         def work(progress: Callable[[float], None]) -> _Compared:
-            def part(low: float, high: float) -> Callable[[float], None]:
-                return lambda share: progress(low + (high - low) * share)
-
-            done = burn(prepared, recipe, made_with, part(0.0, _BURNT))
-            frost = done.frost(profile, part(_BURNT, _FORETOLD))
+            done = burn(prepared, recipe, made_with, part(progress, 0.0, _BURNT))
+            frost = done.frost(profile, part(progress, _BURNT, _FORETOLD))
             ends = glass.ends(profile.light, recipe.glass.backing, recipe.plate.mark)
             opened = open_photos(photo, darker, limit)
             progress(_OPENED)
@@ -159,7 +157,7 @@ class CheckDialog(QDialog):
             if second is not None:
                 second = attrs.evolve(second, pixels=eight_bit(second.pixels))
             pixels, pitch_mm = eight_bit(opened.first.pixels), recipe.plate.pitch_mm
-            check = check_piece(pixels, frost, ends, pitch_mm, second, part(_OPENED, 1.0))
+            check = check_piece(pixels, frost, ends, pitch_mm, second, part(progress, _OPENED, 1.0))
             return _Compared(check, opened.first.fingerprint)
 
         names = f"{photo.name} and {darker.name}" if darker else photo.name

@@ -7,6 +7,7 @@ import attrs
 from PySide6.QtCore import QObject, Signal
 
 from app.strip.latest import Latest
+from engine.progress import part
 from engine.strip.photos import open_photos
 from engine.strip.read import read_photo
 from engine.strip.read_result import Reading
@@ -67,12 +68,12 @@ class PhotoReader(QObject):
         def work(progress: Callable[[float], None]) -> ReadPhoto:
             opened = open_photos(*photos, limit_mp)
             progress(_OPENED)
-
-            def report(share: float) -> None:
-                progress(_OPENED + (1.0 - _OPENED) * share)
-
-            pixels = opened.first.pixels
-            reading = read_photo(pixels, strip, darker=opened.darker, progress=report)
+            reading = read_photo(
+                opened.first.pixels,
+                strip,
+                darker=opened.darker,
+                progress=part(progress, _OPENED, 1.0),
+            )
             return ReadPhoto(photos, reading, opened.names)
 
         self._latest.run(work, self._was_read, self._was_refused)

@@ -11,6 +11,7 @@ from app.glass.origin_line import GUESS
 from app.session import Session
 from app.strip.history import History
 from app.strip.latest import Latest
+from engine.progress import part
 from engine.strip import make
 from engine.strip.make import Plan, Planned
 from engine.strip.make_files import STRIP, check_folder, write_strip
@@ -67,24 +68,15 @@ class Planning(QObject):
         self._writing.progressed.connect(self.progressed)
         self._writing.stopped.connect(self.stopped)
         self._writing.rested.connect(self.rested)
-        self._history = History(Wish(self._first_plan(profile())))
+        self.history = History(Wish(self._first_plan(profile())))
+        """What was wished for; `wish`, `say_floor`, `undo` and `redo` change it."""
         self.planned: Planned | None = None
         self.problem = NO_PHOTO
 
     @property
     def plan(self) -> Plan:
         """What is wished for."""
-        return self._history.now.plan
-
-    @property
-    def undo_name(self) -> str | None:
-        """What undo would take back."""
-        return self._history.undo_name
-
-    @property
-    def redo_name(self) -> str | None:
-        """What redo would do again."""
-        return self._history.redo_name
+        return self.history.now.plan
 
     @property
     def busy(self) -> bool:
@@ -101,7 +93,7 @@ class Planning(QObject):
         """A sentence on what nobody measured or said of the machine and the first settings."""
         if self._profile().origin != GUESS:
             return ""
-        floor = ", the firing floor" if self._history.now.floor_pct is None else ""
+        floor = ", the firing floor" if self.history.now.floor_pct is None else ""
         return f"This{floor} and the settings to begin with are a starting guess."
 
     @property
@@ -115,29 +107,29 @@ class Planning(QObject):
 
     def wish(self, plan: Plan, name: str) -> None:
         """Lay out another plan; the step is called `name`."""
-        self._commit(attrs.evolve(self._history.now, plan=plan), name)
+        self._commit(attrs.evolve(self.history.now, plan=plan), name)
 
     def say_floor(self, floor_pct: float) -> None:
         """The tube does not fire below this power, whatever the profile says."""
         own = self._profile().machine.firing_floor_pct
         said = None if floor_pct == own else floor_pct
-        self._commit(attrs.evolve(self._history.now, floor_pct=said), "Firing floor")
+        self._commit(attrs.evolve(self.history.now, floor_pct=said), "Firing floor")
 
     def undo(self) -> None:
         """One step back."""
-        self._history.undo()
+        self.history.undo()
         self._moved()
 
     def redo(self) -> None:
         """One step forward."""
-        self._history.redo()
+        self.history.redo()
         self._moved()
 
     def refresh(self) -> None:
         """Lay the plan out for the photo, take and profile of now."""
         prepared, recipe, profile = self._session.prepared, self._recipe(), self._known()
         plan = attrs.evolve(self.plan, pitch_mm=recipe.plate.pitch_mm)
-        self._history.amend(attrs.evolve(self._history.now, plan=plan))
+        self.history.amend(attrs.evolve(self.history.now, plan=plan))
         if prepared is None:
             self._refused(NO_PHOTO)
             return
@@ -164,7 +156,7 @@ class Planning(QObject):
         def work(progress: Callable[[float], None]) -> Path:
             try:
                 made = make.make_strip(
-                    prepared, recipe, profile, plan, lambda share: progress(_COMPUTED * share)
+                    prepared, recipe, profile, plan, part(progress, 0.0, _COMPUTED)
                 )
                 write_strip(made, folder, overwrite=overwrite, photo_path=photo_path)
             except RimetypeError:
@@ -184,13 +176,13 @@ class Planning(QObject):
         self._writing.stop()
 
     def _commit(self, wish: Wish, name: str) -> None:
-        if wish != self._history.now:
-            self._history.commit(name, wish)
+        if wish != self.history.now:
+            self.history.commit(name, wish)
             self._moved()
 
     def _known(self) -> GlassProfile:
         """What is known of the glass before, with the firing floor that the user said."""
-        profile, floor = self._profile(), self._history.now.floor_pct
+        profile, floor = self._profile(), self.history.now.floor_pct
         if floor is None:
             return profile
         return attrs.evolve(profile, machine=attrs.evolve(profile.machine, firing_floor_pct=floor))

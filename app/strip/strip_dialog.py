@@ -169,7 +169,8 @@ class StripDialog(QDialog):
         for name in STEPS:
             self.steps.set_open(name, self._may_show(name))
         self.photograph.show_photos(*self._work.photos)
-        self.history.show_names(self._changed.undo_name, self._changed.redo_name)
+        steps = self._changed.history
+        self.history.show_names(steps.undo_name, steps.redo_name)
         index = self.pages.currentIndex()
         names = list(STEPS)
         self.back.setEnabled(index > 0)

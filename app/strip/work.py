@@ -51,14 +51,15 @@ class StripWork(QObject):
         self._ranking.progressed.connect(self.judge_progressed)
         self.folder: Path | None = None
         self.strip: Strip | None = None
-        self._history = History(Notes())
+        self.history = History(Notes())
+        """What held; `_commit`, `undo` and `redo` change it."""
         self.earlier: GlassProfile | None = None
         """A measured profile that this strip shall refine."""
 
     @property
     def notes(self) -> Notes:
         """What holds now."""
-        return self._history.now
+        return self.history.now
 
     @property
     def photos(self) -> tuple[Path | None, Path | None]:
@@ -74,16 +75,6 @@ class StripWork(QObject):
     def refusal(self) -> str:
         """Why the photo that was asked for last gave no reading."""
         return self._reader.refusal
-
-    @property
-    def undo_name(self) -> str | None:
-        """What undo would take back."""
-        return self._history.undo_name
-
-    @property
-    def redo_name(self) -> str | None:
-        """What redo would do again."""
-        return self._history.redo_name
 
     @property
     def is_reading(self) -> bool:
@@ -128,7 +119,7 @@ class StripWork(QObject):
         self._reader.forget()
         self.folder, self.strip = path.parent, strip
         self._settings.set_folder(PURPOSE, path.parent)
-        self._history = History(read_notes(path.parent, strip))
+        self.history = History(read_notes(path.parent, strip))
         self.strip_changed.emit()
         self.reading_changed.emit()
         self.history_changed.emit()
@@ -142,13 +133,13 @@ class StripWork(QObject):
     def undo(self) -> None:
         """One step back."""
         before = self.notes
-        self._history.undo()
+        self.history.undo()
         self._follow(before)
 
     def redo(self) -> None:
         """One step forward."""
         before = self.notes
-        self._history.redo()
+        self.history.redo()
         self._follow(before)
 
     def read(self, photo: Path, darker: Path | None = None) -> None:
@@ -217,7 +208,7 @@ class StripWork(QObject):
     def set_step(self, step: str) -> None:
         """Where the user is."""
         if self.strip is not None and step != self.notes.step:
-            self._history.amend(attrs.evolve(self.notes, step=step))
+            self.history.amend(attrs.evolve(self.notes, step=step))
             self._keep()
 
     @property
@@ -270,13 +261,13 @@ class StripWork(QObject):
     def _commit(self, name: str, notes: Notes) -> None:
         before = self.notes
         if notes != before:
-            self._history.commit(name, notes)
+            self.history.commit(name, notes)
             self._follow(before)
 
     def _follow(self, before: Notes) -> None:
         """Keep the notes that hold now, and let all that rests on them follow."""
         now = attrs.evolve(self.notes, step=before.step)
-        self._history.amend(now)
+        self.history.amend(now)
         self._keep()
         self._reader.go_on()
         self.reading_changed.emit()

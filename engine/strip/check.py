@@ -15,7 +15,7 @@ from engine import burning, glass
 from engine.colour import lightness_from_luminance, srgb_decode, srgb_encode
 from engine.filters import Floats
 from engine.glass import Ends
-from engine.progress import Progress, unheard
+from engine.progress import Progress, part, unheard
 from engine.strip.check_light import evened_out
 from engine.strip.check_register import encoded_grey, laid, register
 from engine.strip.check_tones import tones_of_piece
@@ -143,13 +143,11 @@ def check_piece(
     shown = np.asarray(srgb_encode(np.clip(light / ends.high, 0.0, 1.0)), np.float32)
     grey = encoded_grey(pixels)
     found = _LAID if darker is None else _LAID / 2.0
-    matrix = register(grey, shown, lambda share: report(found * share))
+    matrix = register(grey, shown, part(report, 0.0, found))
     decode: Callable[[Floats], NDArray[Any]] = srgb_decode
     if darker is not None:
         seen = laid(grey, matrix, (shape[0], shape[1]))
-        decode = tones_of_piece(
-            seen, darker, shown, lambda share: report(found + found * share)
-        ).light
+        decode = tones_of_piece(seen, darker, shown, part(report, found, 2.0 * found)).light
     taken = laid(np.asarray(decode(grey), np.float32), matrix, (shape[0], shape[1]))
     report(_LAID)
     burnt_out = laid((grey * 255.0 >= _CLIPPED).astype(np.float32), matrix, (shape[0], shape[1]))
@@ -158,9 +156,7 @@ def check_piece(
         raise PhotoError(
             "The photo is burnt out in the light parts; expose less and photograph it again."
         )
-    evened, veil = evened_out(
-        taken, light, there, lambda share: report(_LAID + (_EVENED - _LAID) * share)
-    )
+    evened, veil = evened_out(taken, light, there, part(report, _LAID, _EVENED))
     contrast = ends.unmarked / max(ends.unmarked + veil, 0.1 * ends.unmarked)
     check = _compared(
         evened,
@@ -168,7 +164,7 @@ def check_piece(
         there,
         ends,
         contrast,
-        lambda share: report(_EVENED + (1.0 - _EVENED) * share),
+        part(report, _EVENED, 1.0),
     )
     return attrs.evolve(check, measured=darker is not None)
 

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from engine.colour import LUMA_709
 from engine.filters import Floats
-from engine.progress import Progress, unheard
+from engine.progress import Progress, part, unheard
 from shared.errors import PhotoError
 
 Matrix = NDArray[np.float64]
@@ -104,10 +104,8 @@ def _scaling(scale: float) -> Matrix:
 
 
 def _found(photo: Floats, expected: Floats, report: Progress) -> Matrix | None:
-    start = _by_features(photo, expected, lambda share: report(_FEATURES * share))
-    return _refined(
-        photo, expected, start, lambda share: report(_FEATURES + (_REFINED - _FEATURES) * share)
-    )
+    start = _by_features(photo, expected, part(report, 0.0, _FEATURES))
+    return _refined(photo, expected, start, part(report, _FEATURES, _REFINED))
 
 
 def _by_features(photo: Floats, expected: Floats, report: Progress) -> Matrix | None:

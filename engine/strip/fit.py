@@ -88,9 +88,9 @@ def fit_profile(
     )
     seen = ends(blank.light, BACKING, "light")
     doses = doses_of(strip, measured.values, blank, run)
-    left_out = "" if earlier is None else why_left_out(earlier, doses, measured.fingerprint)
-    earlier = None if left_out else earlier
     then = 0.0 if earlier is None else full_of(earlier, doses)
+    left_out = "" if earlier is None else why_left_out(earlier, then, measured.fingerprint)
+    earlier = None if left_out else earlier
     if earlier is not None:
         doses = as_doses(earlier, doses, then, strip.runs[run].speed_mm_s)
     power = fit_power(doses, seen, run, blank.response.flaking_j_mm2)

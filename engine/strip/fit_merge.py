@@ -40,10 +40,11 @@ def check_refines(earlier: GlassProfile, planned: GlassProfile) -> None:
         )
 
 
-def why_left_out(earlier: GlassProfile, doses: Dose, fingerprint: int) -> str:
+def why_left_out(earlier: GlassProfile, full: float, fingerprint: int) -> str:
     """Why an earlier profile cannot count beside readings, in a sentence; empty where it can.
 
-    Raises InputError where these readings taught it, but others too: they would count twice.
+    full: as `full_of` has it. Raises InputError where these readings taught it, but others too:
+    they would count twice.
     """
     if fingerprint and fingerprint in earlier.readings:
         if set(earlier.readings) != {fingerprint}:
@@ -52,7 +53,7 @@ def why_left_out(earlier: GlassProfile, doses: Dose, fingerprint: int) -> str:
                 "count twice. Refine it with another strip, or leave it out."
             )
         return _TAUGHT
-    return "" if full_of(earlier, doses) > 0.0 else _UNHEARD
+    return "" if full > 0.0 else _UNHEARD
 
 
 def full_of(earlier: GlassProfile, doses: Dose) -> float:

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.photo import open_photo
-from engine.progress import Progress, unheard
+from engine.progress import Progress, part, unheard
 from engine.strip.exposures import Darker
 from engine.strip.fit import planned_profile
 from engine.strip.fit_merge import check_refines
@@ -81,9 +81,7 @@ def learn(
     report = progress or unheard
     if photo is not None:
         before = _READ
-        reading = read_photo(
-            photo, strip, darker=darker, progress=lambda share: report(_READ * share)
-        )
+        reading = read_photo(photo, strip, darker=darker, progress=part(report, 0.0, _READ))
         measured = measured_of(reading, strip, source[:_LONGEST_SOURCE])
     if measured is None:
         raise InputError("Give a photo of the strip, or readings of its patches.")
@@ -95,7 +93,7 @@ def learn(
         choose=choose,
         date=date,
         earlier=earlier,
-        progress=lambda share: report(before + (1.0 - before) * share),
+        progress=part(report, before, 1.0),
     )
     return Learnt(strip, measured, look, found, reading, date, earlier)
 

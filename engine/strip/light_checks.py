@@ -93,12 +93,12 @@ def _spoilt(strip: Strip, bare: Bare, bad: NDArray[np.bool_], reason: str) -> ND
     """Which patches lie beside bad tiles of bare glass. Raises Refusal for many, or for a cell."""
     patches = np.array([_share_beside(patch.box, bare, bad) for patch in strip.patches])
     cells = np.array([_share_beside(cell.box, bare, bad) for cell in strip.cells])
-    many = np.mean(patches > GLARE_AROUND) > MOST_SPOILT
-    many |= bool((patches > GLARE_AROUND).any() and np.mean(patches > GLARE_NEAR) > MOST_LEFT_OUT)
+    sure = patches > GLARE_AROUND
+    perhaps = patches > GLARE_NEAR if sure.any() else np.zeros(len(patches), bool)
+    many = np.mean(sure) > MOST_SPOILT or np.mean(perhaps) > MOST_LEFT_OUT
     if many or (cells > GLARE_AROUND).any():
         raise Refusal(reason)
-    sure = bool((patches > GLARE_AROUND).any())
-    return np.asarray(patches > GLARE_NEAR if sure else np.zeros(len(patches)), bool)
+    return np.asarray(perhaps)
 
 
 def _share_beside(box: Box, bare: Bare, bad: NDArray[np.bool_]) -> float:

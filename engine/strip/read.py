@@ -16,7 +16,7 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from engine.progress import Progress, unheard
+from engine.progress import Progress, part, unheard
 from engine.strip import light_checks, read_checks, read_words
 from engine.strip.displaced import check_places
 from engine.strip.even import Light, Values
@@ -108,12 +108,12 @@ def read_photo(
     """
     report = progress or unheard
     found = _FOUND if darker is None else _FOUND / 2.0
-    grey, taken = _straight(pixels, strip, lambda share: report(found * share))
+    grey, taken = _straight(pixels, strip, part(report, 0.0, found))
     view, tones = taken.view, None
     if darker is not None:
-        tones = _tones(taken, strip, darker, lambda share: report(found + found * share))
+        tones = _tones(taken, strip, darker, part(report, found, 2.0 * found))
         taken = shot(pixels, view, tones.light)
-    lit = _Lit.of(taken, strip, lambda share: report(_FOUND + (_LIT - _FOUND) * share))
+    lit = _Lit.of(taken, strip, part(report, _FOUND, _LIT))
     group = alike(strip)
     check_places(strip, lit.taken, lit.light)
     sharp = lit.edges(strip)
@@ -125,7 +125,7 @@ def read_photo(
     if style.found:
         read_checks.check_style(style, measured=tones is not None)
         taken = shot(pixels, view, style.light)
-        lit = _Lit.of(taken, strip, lambda share: report(_LIT + (_SHARP - _LIT) * share))
+        lit = _Lit.of(taken, strip, part(report, _LIT, _SHARP))
         sharp = lit.edges(strip)
     taken, fields, light, bare = lit.taken, lit.fields, lit.light, lit.bare
     report(_SHARP)

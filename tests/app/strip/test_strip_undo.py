@@ -203,6 +203,6 @@ def test_another_photo_of_the_same_name_takes_no_values_over(read_page, folder, 
     page.take_photo(folder / "IMG_0007.jpg")
     ranked(page, qtbot)
     assert not work.notes.corrections.values
-    assert work.undo_name == "Photo IMG_0007.jpg"
+    assert work.history.undo_name == "Photo IMG_0007.jpg"
     undo(qtbot, page)
     assert work.notes.corrections.values == {3: 0.33}
