@@ -200,7 +200,10 @@ def _to_float(label: str) -> Callable[[Any], float]:
     def convert(value: Any) -> float:
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise RecipeError(f"{label} must be a number.")
-        return float(value)
+        try:
+            return float(value)
+        except OverflowError:
+            raise RecipeError(f"{label} is larger than any figure can be.") from None
 
     return convert
 
@@ -209,7 +212,7 @@ def _to_points(label: str) -> Callable[[Any], tuple[Point, ...]]:
     def convert(value: Any) -> tuple[Point, ...]:
         try:
             return tuple((float(x), float(y)) for x, y in value)
-        except (TypeError, ValueError):
+        except (TypeError, ValueError, OverflowError):
             raise RecipeError(f"{label} must be a list of [in, out] pairs.") from None
 
     return convert
@@ -219,7 +222,7 @@ def _to_region(label: str) -> Callable[[Any], Region]:
     def convert(value: Any) -> Region:
         try:
             left, top, right, bottom = (float(v) for v in value)
-        except (TypeError, ValueError):
+        except (TypeError, ValueError, OverflowError):
             raise RecipeError(f"{label} must be four numbers: left, top, right, bottom.") from None
         return left, top, right, bottom
 

@@ -73,6 +73,10 @@ def _file(recipe: object, version: object = 1, kind: str = "recipe") -> str:
         (_file({"tne": {}}), "did you mean tone?"),
         (_file({"tone": {"lift": 7}}), "Open shadows"),
         (_file({"tone": {"lift": "much"}}), "must be a number"),
+        (_file({"tone": {"lift": 10**400}}), "larger than any figure can be"),
+        (_file({"tone": {"curve": [[0, 0], [1, 10**400]]}}), "list of [in, out] pairs"),
+        (_file({"grey": {"area": [0, 0, 1, 10**400]}}), "four numbers"),
+        ('{"version": 1' + "0" * 5000 + "}", "not a Rimetype recipe file"),
     ],
 )
 def test_a_file_that_cannot_be_used_says_why(text: str, words: str) -> None:
