@@ -2,20 +2,19 @@
 
 from collections.abc import Sequence
 from itertools import pairwise
-from typing import Literal, cast
+from typing import cast
 
-from PySide6.QtCore import QTimer, Signal
+from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QGridLayout, QWidget
 
 from app.compare.canvas import Canvas
 from app.compare.frame import Frame
+from app.compare.mode_pictures import Mode, ModePictures
 from app.compare.pane import Pane
 from app.compare.tool_row import ToolRow
 from app.compare.tools import ToolName
 from app.compare.viewport import View, Viewport
 
-Mode = Literal["side", "wipe", "blink", "difference"]
-BLINK_MS = 600
 _CANVAS_ROW = 2
 
 
@@ -52,15 +51,9 @@ class Compare(QWidget):
         self.tool_row = ToolRow(self.viewport, self)
         self.panes = (Pane("Left", self.viewport, self), Pane("Right", self.viewport, self))
         self.panes[1].set_take("B")
-        self._frames: list[Frame | None] = [None, None]
-        self._difference: Frame | None = None
-        self._waiting = [False, False]
-        self._mode: Mode = "side"
+        self._pictures = ModePictures(self.panes, self)
         self._active = 0
         self._stage_after_before: str | None = None
-        self._blink_pane = 0
-        self._blink = QTimer(self, interval=BLINK_MS)
-        self._blink.timeout.connect(self._blink_on)
         self._lay_out()
         self._join()
         self._apply_mode()
@@ -123,7 +116,7 @@ class Compare(QWidget):
     @property
     def mode(self) -> Mode:
         """How the two pictures are compared."""
-        return self._mode
+        return self._pictures.mode
 
     @property
     def active(self) -> int:
@@ -138,11 +131,11 @@ class Compare(QWidget):
     @property
     def blink_pane(self) -> int:
         """The pane whose picture is shown while blinking."""
-        return self._blink_pane
+        return self._pictures.blink_pane
 
     def canvas_of(self, index: int) -> Canvas:
         """The canvas that shows the picture of a pane now."""
-        return self.panes[index if self._mode == "side" else 0].canvas
+        return self._pictures.canvas_of(index)
 
     def view(self, index: int, *, mirrored: bool = False) -> View:
         """The mapping for the picture of a pane: what part is visible, and how large."""
@@ -151,17 +144,15 @@ class Compare(QWidget):
 
     def frame(self, index: int) -> Frame | None:
         """The picture of a pane."""
-        return self._frames[index]
+        return self._pictures.frame(index)
 
     def set_frame(self, index: int, frame: Frame | None) -> None:
         """A new picture for a pane."""
-        self._frames[index] = frame
-        self._show_frames()
+        self._pictures.set_frame(index, frame)
 
     def set_difference_frame(self, frame: Frame | None) -> None:
         """The picture of the difference mode."""
-        self._difference = frame
-        self._show_frames()
+        self._pictures.set_difference(frame)
 
     def set_histogram(
         self,
@@ -177,8 +168,7 @@ class Compare(QWidget):
 
     def set_waiting(self, index: int, waiting: bool) -> None:
         """Work on the picture of a pane goes on."""
-        self._waiting[index] = waiting
-        self._show_waiting()
+        self._pictures.set_waiting(index, waiting)
 
     def set_margin_mm(self, margin_mm: float) -> None:
         """The safe margin of the plate."""
@@ -198,12 +188,12 @@ class Compare(QWidget):
     def set_take(self, index: int, take: str) -> None:
         """Show which take a pane shows."""
         self.panes[index].set_take(take)
-        self._show_tags()
+        self._pictures.show_tags()
 
     def set_stage(self, index: int, stage: str) -> None:
         """Show which stage a pane shows."""
         self.panes[index].set_stage(stage)
-        self._show_tags()
+        self._pictures.show_tags()
 
     def set_active(self, index: int) -> None:
         """Make a pane the one that commands mean."""
@@ -217,9 +207,9 @@ class Compare(QWidget):
 
     def set_mode(self, mode: Mode) -> None:
         """Compare in another way."""
-        if mode == self._mode:
+        if mode == self.mode:
             return
-        self._mode = mode
+        self._pictures.set_mode(mode)
         self.tool_row.modes.set_value(mode)
         self._apply_mode()
         self.mode_changed.emit(mode)
@@ -238,7 +228,7 @@ class Compare(QWidget):
         self.before_toggled.emit(on)
 
     def _take_chosen(self, index: int, take: str) -> None:
-        self._show_tags()
+        self._pictures.show_tags()
         self.take_chosen.emit(index, take)
 
     def _stage_chosen(self, index: int, stage: str) -> None:
@@ -247,15 +237,15 @@ class Compare(QWidget):
             self._stage_after_before = None
             self.tool_row.before.setChecked(False)
             self.before_toggled.emit(False)
-        self._show_tags()
+        self._pictures.show_tags()
         self.stage_chosen.emit(index, stage)
 
     def _canvas_pressed(self, index: int) -> None:
-        if self._mode == "side":
+        if self.mode == "side":
             self.set_active(index)
 
     def _hovered(self, index: int, x_mm: float, y_mm: float) -> None:
-        if self._mode == "side":
+        if self.mode == "side":
             self.panes[1 - index].canvas.set_echo((x_mm, y_mm))
         self.hovered.emit(x_mm, y_mm)
 
@@ -270,23 +260,17 @@ class Compare(QWidget):
 
     def _apply_mode(self) -> None:
         """Give the first canvas one half or the whole width."""
-        side = self._mode == "side"
+        side = self.mode == "side"
         first, second = (pane.canvas for pane in self.panes)
         self._grid.removeWidget(first)
         self._grid.addWidget(first, _CANVAS_ROW, 0, 1, 1 if side else 2)
         second.setVisible(side)
-        first.set_wiping(self._mode == "wipe")
+        first.set_wiping(self.mode == "wipe")
         for canvas in (first, second):
             canvas.set_echo(None)
-        self._blink_pane = 0
-        if self._mode == "blink":
-            self._blink.start()
-        else:
-            self._blink.stop()
         self._grid.activate()
         self._measure()
-        self._show_frames()
-        self._show_waiting()
+        self._pictures.show()
 
     def _measure(self) -> None:
         """Tell the viewport how much room each picture has; the smaller pane decides."""
@@ -296,44 +280,3 @@ class Compare(QWidget):
             min(canvas.height() for canvas in canvases),
             self.devicePixelRatioF(),
         )
-
-    def _blink_on(self) -> None:
-        self._blink_pane = 1 - self._blink_pane
-        self._show_frames()
-
-    def _show_frames(self) -> None:
-        first, second = (pane.canvas for pane in self.panes)
-        if self._mode == "side":
-            first.set_frame(self._frames[0])
-            second.set_frame(self._frames[1])
-        elif self._mode == "wipe":
-            first.set_frame(self._frames[0])
-            first.set_second(self._frames[1])
-        elif self._mode == "blink":
-            first.set_frame(self._frames[self._blink_pane])
-        else:
-            first.set_frame(self._difference)
-        self._show_tags()
-
-    def _show_tags(self) -> None:
-        labels = [pane.label for pane in self.panes]
-        takes = [pane.take for pane in self.panes]
-        apart = f"Looks of {takes[0]} and {takes[1]}, difference"
-        if takes[0] == takes[1]:
-            apart = f"Both panes show take {takes[0]}: no difference"
-        tags = {
-            "side": ("", ""),
-            "wipe": (labels[0], labels[1]),
-            "blink": (labels[self._blink_pane], ""),
-            "difference": (apart, ""),
-        }[self._mode]
-        canvas = self.panes[0].canvas
-        canvas.set_tags(*tags)
-        canvas.set_facts(" and ".join(tag for tag in tags if tag) or labels[0])
-
-    def _show_waiting(self) -> None:
-        if self._mode == "side":
-            for pane, waiting in zip(self.panes, self._waiting, strict=True):
-                pane.canvas.set_waiting(waiting)
-        else:
-            self.panes[0].canvas.set_waiting(any(self._waiting))
