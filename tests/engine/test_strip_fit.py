@@ -5,13 +5,12 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.optimize import isotonic_regression
 
 from engine.glass import ends, lightness_of_mark
 from engine.linearise import tone_curve
 from engine.response import frost_of_fluence
 from engine.strip.fit import BACKING, fit_profile
-from engine.strip.fit_curve import _solve, fit_rising
+from engine.strip.fit_curve import fit_rising
 from engine.strip.fit_gains import set_to
 from engine.strip.fit_values import Measured, Value, frost_of_tone, tone_of
 from engine.strip.layout_steps import WEDGE_SCREENS
@@ -21,22 +20,6 @@ from shared.profile_file import dump_profile, load_profile, profile_data
 from shared.recipe import Screen
 from shared.strip import Run
 from tests.strip_parts import FULL, RUNS, SEEN, TRUE, error_l, measured_on, strip_of
-
-
-def test_without_smoothing_it_is_the_isotonic_regression() -> None:
-    """Pool adjacent violators, Ayer et al. 1955: 1 3 2 4 3.5 3.7 5 becomes 1, 2.5 twice, 3.7333
-    three times, 5."""
-    y = np.array([1.0, 3.0, 2.0, 4.0, 3.5, 3.7, 5.0])
-    found = _solve(np.eye(7), y, np.ones(7), np.zeros(7), 1e-12, from_zero=False)
-    np.testing.assert_allclose(found, [1, 2.5, 2.5, 3.733333, 3.733333, 3.733333, 5], atol=1e-5)
-
-
-@given(st.lists(st.floats(0.0, 5.0), min_size=3, max_size=12))
-@settings(max_examples=40)
-def test_agrees_with_scipys_isotonic_regression(values) -> None:
-    y = np.array(values)
-    found = _solve(np.eye(y.size), y, np.ones(y.size), np.zeros(y.size), 1e-12, from_zero=False)
-    np.testing.assert_allclose(found, isotonic_regression(y).x, atol=2e-3)
 
 
 @given(st.integers(0, 10_000))
