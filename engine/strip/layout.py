@@ -11,7 +11,8 @@ import math
 
 import attrs
 
-from engine.strip.layout_area import Area, Layout, Way, Wish
+from engine.strip.layout_area import Area
+from engine.strip.layout_parts import Layout, Way, Wish
 from engine.strip.layout_steps import FAIR, MIDDLING, POOREST, RICHEST
 from shared.errors import InputError
 

@@ -7,10 +7,11 @@ import attrs
 import numpy as np
 
 from engine.strip import labels
+from engine.strip.layout_parts import Layout, Rect, Text, Way, Wish
 from engine.strip.layout_scatter import Field, scatter, seed_of
-from engine.strip.layout_steps import REPEATS, Richness, lines, others, wedges
+from engine.strip.layout_steps import REPEATS, lines, others, wedges
 from shared import units
-from shared.strip import Box, Cell, Marker, Patch, Run
+from shared.strip import Cell, Marker, Patch
 
 _GAP_SHARE = 0.25
 _LONGEST_CELL_MM = 40.0
@@ -20,87 +21,13 @@ _MOST_SPARE = 2
 """How often the wedges are repeated once more where there is room."""
 
 
-@attrs.frozen
-class Wish:
-    """What is to be laid out. Runs in burning order; the first is the starting setting."""
-
-    runs: tuple[Run, ...]
-    screens: tuple[str, ...]
-    """Whose wedges are burnt."""
-    number: int
-    size_mm: tuple[float, float] = (150.0, 200.0)
-    margin_mm: float = 6.0
-    pitch_mm: float = 0.1
-    aspect: float = 0.8
-    """Width over height of a cell."""
-
-
-@attrs.frozen
-class Text:
-    """A line of text that is burnt."""
-
-    text: str
-    run: int
-    left: int
-    top: int
-    height: int
-    """Of the line, in etch pixels."""
-
-    @property
-    def width(self) -> int:
-        """In etch pixels."""
-        return int(labels.text_dots(self.text, self.height).shape[1])
-
-
-@attrs.frozen
-class Layout:
-    """Where everything lies, from the front."""
-
-    markers: tuple[Marker, ...]
-    cells: tuple[Cell, ...]
-    patches: tuple[Patch, ...]
-    texts: tuple[Text, ...]
-
-
-@attrs.frozen
-class _Rect:
-    """In etch pixels."""
-
-    left: int
-    top: int
-    width: int
-    height: int
-
-    def meets(self, other: "_Rect", gap: int) -> bool:
-        return (
-            self.left < other.left + other.width + gap
-            and other.left < self.left + self.width + gap
-            and self.top < other.top + other.height + gap
-            and other.top < self.top + self.height + gap
-        )
-
-    def box(self, pitch_mm: float) -> Box:
-        sides = (self.left, self.top, self.width, self.height)
-        return Box(*(round(side * pitch_mm, 6) for side in sides))
-
-
-@attrs.frozen
-class Way:
-    """One way to fill the scrap."""
-
-    rich: Richness
-    patch_mm: float
-    least_cell_mm: float
-    module_mm: float
-
-
 @attrs.frozen(eq=False)
 class _Blocks:
     """Where the cells lie, with room for their labels above."""
 
-    cells: tuple[_Rect, ...]
+    cells: tuple[Rect, ...]
     texts: tuple[Text, ...]
-    whole: tuple[_Rect, ...]
+    whole: tuple[Rect, ...]
     middles: tuple[float, ...]
     """Of each row of cells, down, in pixels."""
     columns: int
@@ -145,13 +72,13 @@ class Area:
         """From place to place."""
         return self.patch + self.gap
 
-    def corners(self) -> list[_Rect]:
+    def corners(self) -> list[Rect]:
         """The markers with their quiet zones, clockwise from the top left."""
         side = (labels.MARKER_CELLS + 2) * self.module
         margin = math.ceil(self.wish.margin_mm / self.wish.pitch_mm - 1e-6)
         near, right, bottom = margin, self.right - side, self.bottom - side
         places = ((near, near), (right, near), (right, bottom), (near, bottom))
-        return [_Rect(x, y, side, side) for x, y in places]
+        return [Rect(x, y, side, side) for x, y in places]
 
     def title(self) -> Text | None:
         """The strip's number between the upper markers, if there is room."""
@@ -217,8 +144,8 @@ class Area:
             said = labels.setting_lines(run) if line_count == 2 else (labels.setting_text(run),)
             for line, text in enumerate(said):
                 texts.append(Text(text, number, x, y + line * line_height, line_height))
-            cells.append(_Rect(x, y + above, *cell))
-        whole = tuple(_Rect(c.left, c.top - above, c.width, c.height + above) for c in cells)
+            cells.append(Rect(x, y + above, *cell))
+        whole = tuple(Rect(c.left, c.top - above, c.width, c.height + above) for c in cells)
         middles = tuple(self.top + t * self.step + (above + cell[1]) / 2.0 for t in tops)
         return _Blocks(tuple(cells), tuple(texts), whole, middles, len(lefts))
 
@@ -240,7 +167,7 @@ class Area:
             return None
         taken = [*corners, *blocks.whole]
         if title is not None:
-            taken.append(_Rect(title.left, title.top, title.width, title.height))
+            taken.append(Rect(title.left, title.top, title.width, title.height))
         places = [
             place
             for place in self._places()
@@ -257,14 +184,14 @@ class Area:
             texts=(*((title,) if title is not None else ()), *blocks.texts),
         )
 
-    def _places(self) -> list[_Rect]:
+    def _places(self) -> list[Rect]:
         return [
-            _Rect(self.left + c * self.step, self.top + r * self.step, self.patch, self.patch)
+            Rect(self.left + c * self.step, self.top + r * self.step, self.patch, self.patch)
             for r in range(self.rows)
             for c in range(self.columns)
         ]
 
-    def _patches(self, places: list[_Rect], blocks: _Blocks) -> list[Patch] | None:
+    def _patches(self, places: list[Rect], blocks: _Blocks) -> list[Patch] | None:
         if not places:
             return None
         wish, rich = self.wish, self.way.rich
@@ -282,9 +209,9 @@ class Area:
         boxes.sort(key=lambda pair: (pair[1].top, pair[1].left))
         return [attrs.evolve(patch, box=rect.box(wish.pitch_mm)) for patch, rect in boxes]
 
-    def _marker(self, corner: int, rect: _Rect) -> Marker:
+    def _marker(self, corner: int, rect: Rect) -> Marker:
         quiet, side = self.module, labels.MARKER_CELLS * self.module
-        inner = _Rect(rect.left + quiet, rect.top + quiet, side, side)
+        inner = Rect(rect.left + quiet, rect.top + quiet, side, side)
         return Marker(labels.marker_ids(self.wish.number)[corner], inner.box(self.wish.pitch_mm))
 
     def _px(self, mm: float) -> int:

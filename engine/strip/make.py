@@ -15,7 +15,7 @@ from engine.plate_bitmap import burn
 from engine.progress import Progress, unheard
 from engine.strip.judge_tones import EVEN_TONES
 from engine.strip.layout import lay_out
-from engine.strip.layout_area import Layout, Wish
+from engine.strip.layout_parts import Layout, Wish
 from engine.strip.layout_steps import WEDGE_SCREENS
 from engine.strip.make_crop import cell_recipe, checked_crop, crop_aspect, default_crop
 from engine.strip.make_dots import Dots, for_machine, run_dots

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from engine.strip import labels
 from engine.strip.layout import LEAST_PATCH_MM, lay_out
-from engine.strip.layout_area import Wish
+from engine.strip.layout_parts import Wish
 from engine.strip.layout_steps import line_periods, power_drives, screen_drives
 from shared.errors import InputError
 from shared.strip import Box, Run

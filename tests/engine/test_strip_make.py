@@ -12,7 +12,7 @@ from engine.flow import Flow
 from engine.grid import overview
 from engine.strip import labels
 from engine.strip.layout import lay_out
-from engine.strip.layout_area import Wish
+from engine.strip.layout_parts import Wish
 from engine.strip.make import make_strip
 from engine.strip.make_dots import window
 from shared.errors import InputError
