@@ -8,6 +8,7 @@ The ways to fill a scrap are tried from the richest on, each with the largest ce
 """
 
 import math
+from collections.abc import Callable
 
 import attrs
 
@@ -15,8 +16,14 @@ from engine.strip.layout_area import Area
 from engine.strip.layout_parts import Layout, Way, Wish
 from engine.strip.layout_steps import FAIR, MIDDLING, POOREST, RICHEST
 from shared.errors import InputError
+from shared.plate import MOST_ETCH_PIXELS
 
 LEAST_PATCH_MM = 4.0
+SIDES_MM = (30.0, 1000.0)
+"""Shortest and longest side of a scrap."""
+_GROWTH, _GROWTHS = 1.06, 60
+"""By how much, and how often at most, a scrap is taken larger until one would do."""
+_MUCH_LESS = 0.75
 
 _WAYS = (
     Way(RICHEST, 6.0, 26.0, 1.5),
@@ -53,17 +60,42 @@ def _what_would_do(wish: Wish) -> str:
         f"{settings} not fit on a scrap of {width:g} x {height:g} mm "
         f"with a margin of {wish.margin_mm:g} mm"
     )
-    fewer = next(
-        (n for n in range(count - 1, 0, -1) if _try(attrs.evolve(wish, runs=wish.runs[:n]))), 0
-    )
-    sizes = (
-        (5.0 * math.ceil(width * 1.06**step / 5.0), 5.0 * math.ceil(height * 1.06**step / 5.0))
-        for step in range(1, 60)
-    )
-    large = next((s for s in sizes if _try(attrs.evolve(wish, size_mm=s))), None)
     ways = []
+    if width != height and _try(attrs.evolve(wish, size_mm=(height, width))):
+        ways.append(f"turn it to {height:g} x {width:g} mm")
+    large = _larger(wish)
     if large is not None:
         ways.append(f"take one of {large[0]:g} x {large[1]:g} mm")
+    fewer = _most(count, lambda n: attrs.evolve(wish, runs=wish.runs[:n]))
     if fewer:
         ways.append(f"ask for {fewer} setting{'s' * (fewer > 1)}")
-    return f"{problem}; {' or '.join(ways) or 'ask for less'}."
+    screens = _most(len(wish.screens), lambda n: attrs.evolve(wish, screens=wish.screens[:n]))
+    if screens:
+        ways.append(f"measure {screens} screen{'s' * (screens > 1)}")
+    *others, last = ways or ["ask for less"]
+    return f"{problem}; {', '.join(others)}{' or ' * bool(others)}{last}."
+
+
+def _most(count: int, asked: Callable[[int], Wish]) -> int:
+    """The most, below `count`, with which the wish fits; 0 if there is none."""
+    return next((n for n in range(count - 1, 0, -1) if _try(asked(n))), 0)
+
+
+def _larger(wish: Wish) -> tuple[float, float] | None:
+    """A scrap that would do: of the same shape, unless one that is only wider or only taller takes
+    much less glass; None where the largest would not do."""
+    width, height = wish.size_mm
+    found, least = None, MOST_ETCH_PIXELS * wish.pitch_mm**2
+    for wider, taller in ((True, True), (True, False), (False, True)):
+        for step in range(1, _GROWTHS):
+            size = _grown(width, step * wider), _grown(height, step * taller)
+            if size[0] * size[1] > least or max(size) > SIDES_MM[1]:
+                break
+            if _try(attrs.evolve(wish, size_mm=size)):
+                found, least = size, _MUCH_LESS * size[0] * size[1]
+                break
+    return found
+
+
+def _grown(side_mm: float, steps: int) -> float:
+    return 5.0 * math.ceil(side_mm * _GROWTH**steps / 5.0) if steps else side_mm

@@ -14,7 +14,7 @@ from engine.photo import Photo
 from engine.plate_bitmap import burn
 from engine.progress import Progress, unheard
 from engine.strip.judge_tones import EVEN_TONES
-from engine.strip.layout import lay_out
+from engine.strip.layout import SIDES_MM, lay_out
 from engine.strip.layout_parts import Layout, Wish
 from engine.strip.layout_steps import WEDGE_SCREENS
 from engine.strip.make_crop import cell_recipe, checked_crop, crop_aspect, default_crop
@@ -32,7 +32,6 @@ CELL_LOOK = "cell-look.png"
 DEFAULT_SIZE_MM = (150.0, 200.0)
 MOST_NUMBER = 9999
 _OVERVIEW_SIDE = 400
-_SIDE_MM = (30.0, 1000.0)
 _WIDEST_MARGIN_MM = 200.0
 
 
@@ -183,7 +182,7 @@ def _checked_screens(screens: tuple[str, ...]) -> tuple[str, ...]:
 def _checked_size(plan: Plan) -> tuple[float, float]:
     if not 0.02 <= plan.pitch_mm <= 0.5:
         raise InputError("The pitch of a strip lies between 0.02 and 0.5 mm.")
-    low, high = _SIDE_MM
+    low, high = SIDES_MM
     if not all(low <= side <= high for side in plan.size_mm):
         raise InputError(f"The scrap's sides must be {low:g} to {high:g} mm long.")
     if plan.size_mm[0] * plan.size_mm[1] / plan.pitch_mm**2 > MOST_ETCH_PIXELS:
