@@ -17,6 +17,7 @@ _GAP_SHARE = 0.25
 _LONGEST_CELL_MM = 40.0
 _TITLE_MM = 3.0
 _LABEL_MM, _LEAST_LABEL_MM = 2.6, 1.8
+_LABEL_GAP_MM = 0.6
 _MOST_SPARE = 2
 """How often the wedges are repeated once more where there is room."""
 
@@ -54,17 +55,20 @@ class Area:
     def of(cls, wish: Wish, way: Way) -> "Area | None":
         """None when not even the markers have room."""
         pitch = wish.pitch_mm
-        margin = math.ceil(wish.margin_mm / pitch - 1e-6)
-        width, height = (units.pixel_count(side, pitch) - 2 * margin for side in wish.size_mm)
+        bare_x, bare_y = (_margin_px(wish, side) for side in wish.size_mm)
+        width, height = (
+            units.pixel_count(side, pitch) - 2 * bare
+            for side, bare in zip(wish.size_mm, (bare_x, bare_y), strict=True)
+        )
         patch = math.ceil(way.patch_mm / pitch - 1e-6)
         gap = max(2, math.ceil(_GAP_SHARE * way.patch_mm / pitch))
         module = max(2, math.ceil(way.module_mm / pitch))
         columns, rows = ((side + gap) // (patch + gap) for side in (width, height))
         if min(width, height) < 16 * module + 2 * gap or min(columns, rows) < 2:
             return None
-        left = margin + (width - (columns * (patch + gap) - gap)) // 2
-        top = margin + (height - (rows * (patch + gap) - gap)) // 2
-        ends = margin + width, margin + height
+        left = bare_x + (width - (columns * (patch + gap) - gap)) // 2
+        top = bare_y + (height - (rows * (patch + gap) - gap)) // 2
+        ends = bare_x + width, bare_y + height
         return cls(wish, way, left, top, patch, gap, columns, rows, module, *ends)
 
     @property
@@ -75,23 +79,23 @@ class Area:
     def corners(self) -> list[Rect]:
         """The markers with their quiet zones, clockwise from the top left."""
         side = (labels.MARKER_CELLS + 2) * self.module
-        margin = math.ceil(self.wish.margin_mm / self.wish.pitch_mm - 1e-6)
-        near, right, bottom = margin, self.right - side, self.bottom - side
-        places = ((near, near), (right, near), (right, bottom), (near, bottom))
+        left, top = (_margin_px(self.wish, length) for length in self.wish.size_mm)
+        right, bottom = self.right - side, self.bottom - side
+        places = ((left, top), (right, top), (right, bottom), (left, bottom))
         return [Rect(x, y, side, side) for x, y in places]
 
     def title(self) -> Text | None:
-        """The strip's number between the upper markers, if there is room."""
+        """The strip's number between the upper markers; None if there is no room for it."""
         left, right, *_ = self.corners()
         start = left.left + left.width + self.gap
         room = right.left - self.gap - start
-        text = f"Test strip {self.wish.number}"
-        most, least = (self._px(mm) for mm in (_TITLE_MM, _LEAST_LABEL_MM))
-        height = labels.fitting_height((text,), room, most, least)
-        if height is None:
-            return None
-        middle = start + (room - labels.text_dots(text, height).shape[1]) // 2
-        return Text(text, 0, middle, left.top, height)
+        most, least = self._line_px(_TITLE_MM), self._line_px(_LEAST_LABEL_MM)
+        for text in (f"Test strip {self.wish.number}", str(self.wish.number)):
+            height = labels.fitting_height((text,), room, most, least)
+            if height is not None:
+                middle = start + (room - labels.text_dots(text, height).shape[1]) // 2
+                return Text(text, 0, middle, left.top, height)
+        return None
 
     def all_blocks(self) -> Iterator[_Blocks]:
         """Arrangements of cells, the largest cells first."""
@@ -118,7 +122,7 @@ class Area:
         if texts is None:
             return None
         line_height, line_count = texts
-        above = line_height * line_count + self._px(0.6)
+        above = line_height * line_count + max(6, round(_LABEL_GAP_MM / self.wish.pitch_mm))
         height = math.ceil((above + tall + self.gap) / self.step)
         edge = math.ceil((self.corners()[0].height + self.gap) / self.step)
         lefts = _spread(0, self.columns, across, width)
@@ -151,10 +155,11 @@ class Area:
 
     def _label(self, width: int) -> tuple[int, int] | None:
         """Height of a label's line, and its lines."""
-        most, least = self._px(_LABEL_MM), self._px(_LEAST_LABEL_MM)
+        most, least = self._line_px(_LABEL_MM), self._line_px(_LEAST_LABEL_MM)
+        large = max(labels.LEAST_LINE_PX, round(0.85 * most))
         one = tuple(labels.setting_text(run) for run in self.wish.runs)
         two = tuple(line for run in self.wish.runs for line in labels.setting_lines(run))
-        for texts, count, smallest in ((one, 1, round(0.85 * most)), (two, 2, least)):
+        for texts, count, smallest in ((one, 1, large), (two, 2, least)):
             height = labels.fitting_height(texts, width, most, smallest)
             if height is not None:
                 return height, count
@@ -163,11 +168,12 @@ class Area:
     def filled(self, blocks: _Blocks) -> Layout | None:
         """The layout with these cells, or None when the patches have no room."""
         corners, title = self.corners(), self.title()
+        if title is None:
+            return None
         if any(block.meets(c, self.gap) for block in blocks.whole for c in corners):
             return None
-        taken = [*corners, *blocks.whole]
-        if title is not None:
-            taken.append(Rect(title.left, title.top, title.width, title.height))
+        named = Rect(title.left, title.top, title.width, title.height)
+        taken = [*corners, *blocks.whole, named]
         places = [
             place
             for place in self._places()
@@ -181,7 +187,7 @@ class Area:
             markers=tuple(self._marker(*pair) for pair in enumerate(corners)),
             cells=tuple(Cell(rect.box(pitch), run) for run, rect in enumerate(blocks.cells)),
             patches=tuple(patches),
-            texts=(*((title,) if title is not None else ()), *blocks.texts),
+            texts=(title, *blocks.texts),
         )
 
     def _places(self) -> list[Rect]:
@@ -214,8 +220,18 @@ class Area:
         inner = Rect(rect.left + quiet, rect.top + quiet, side, side)
         return Marker(labels.marker_ids(self.wish.number)[corner], inner.box(self.wish.pitch_mm))
 
-    def _px(self, mm: float) -> int:
-        return max(6, round(mm / self.wish.pitch_mm))
+    def _line_px(self, mm: float) -> int:
+        return max(labels.LEAST_LINE_PX, round(mm / self.wish.pitch_mm))
+
+
+def _margin_px(wish: Wish, side_mm: float) -> int:
+    """Etch pixels that keep the margin bare at both ends of a side.
+
+    Where the last etch pixel reaches beyond the scrap's edge, the machine, which begins at the
+    other corner, may have that little less of it.
+    """
+    beyond = max(0.0, units.pixel_count(side_mm, wish.pitch_mm) * wish.pitch_mm - side_mm)
+    return math.ceil((wish.margin_mm + beyond) / wish.pitch_mm - 1e-6)
 
 
 def _spread(first: int, room: int, count: int, size: int) -> list[int] | None:
