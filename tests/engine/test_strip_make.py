@@ -210,6 +210,7 @@ def test_progress_rises_to_the_end():
         ({"pairs": ((101.0, 15.0),)}, "between 0 and 100 %"),
         ({"pairs": ((60.0, -1.0),)}, "between 0 and 100 %"),
         ({"pairs": ((float("nan"), 10.0),)}, "between 0 and 100 %"),
+        ({"pairs": ((60.0, float("nan")),)}, "between 0 and 100 %"),
         ({"pairs": ((15.0, 60.0),)}, "write the greatest first"),
         ({"pairs": ((60.0, 9.0),)}, "firing floor of 10 %"),
         ({"pairs": ()}, "1 to 24 settings"),

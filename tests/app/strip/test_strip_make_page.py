@@ -87,6 +87,18 @@ def test_the_firing_floor_is_said_and_undone(page, qtbot, tmp_path):
     assert pairs.rows()[0] == (45.0, 10.0)
 
 
+def test_starting_afresh_above_a_high_firing_floor_gives_a_strip(page, qtbot):
+    floor = page.settings.floor
+    floor.setFocus()
+    floor.selectAll()
+    qtbot.keyClicks(floor, "50")
+    qtbot.keyClick(floor, KEY.Key_Return)
+    settled(qtbot, lambda: "below the firing floor of 50 %" in page.problem.text())
+    press(qtbot, page.afresh)
+    settled(qtbot, page.write.isEnabled)
+    assert all(least >= 50.0 for _, least, _ in runs_of(page))
+
+
 @pytest.mark.parametrize("origin", ["starting guess", "measured"])
 def test_limits_and_settings_that_nobody_measured_are_called_a_guess(open_desk, qtbot, origin):
     session = open_desk.studio.session
