@@ -129,12 +129,19 @@ def make_strip(
         looks.append(burnt.look)
         cells.append(burnt.dots)
         report(0.7 * (done + 1) / len(runs))
-    bitmaps = []
+    shown, bitmaps = _none_bare(cells), []
     for done in range(len(runs)):
-        dots: Dots = run_dots(strip, layout, done, tuple(cells), recipe.screen)
+        dots: Dots = run_dots(strip, layout, done, shown, recipe.screen)
         bitmaps.append(for_machine(dots, strip))
         report(0.7 + 0.3 * (done + 1) / len(runs))
     return Made(strip, tuple(bitmaps), looks[0], crop)
+
+
+def _none_bare(cells: list[Dots]) -> tuple[Dots, ...]:
+    """The cells' dots; where the profile expects a setting to mark nothing, those of the weakest
+    setting that marks, since the profile may be wrong and the strip is made to see."""
+    weakest = max(cells, key=np.count_nonzero)
+    return tuple(dots if dots.any() else weakest for dots in cells)
 
 
 def _described(wish: Wish, layout: Layout, recipe: Recipe, profile: GlassProfile) -> Strip:

@@ -172,6 +172,17 @@ def test_each_cell_shows_the_crop(made):
         assert np.corrcoef(look.ravel(), cv2.GaussianBlur(there, (0, 0), 4.0).ravel())[0, 1] > 0.8
 
 
+def test_a_setting_that_the_profile_expects_to_mark_nothing_shows_the_crop_all_the_same():
+    pairs = ((45.0, 10.0), (12.0, 10.0))
+    found = make(attrs.evolve(PLAN, pairs=pairs, screens=("diffusion",), pitch_mm=0.2))
+    strong, weak = (
+        from_front(found, cell.run)[window(cell.box, found.strip.pitch_mm)]
+        for cell in found.strip.cells
+    )
+    assert 0.2 < (strong > 0).mean() < 0.98
+    np.testing.assert_array_equal(weak, strong)
+
+
 def test_the_strip_knows_the_tones_of_the_whole_picture_but_bare_glass(made):
     tones = np.array(made.strip.tones)
     assert tones.size == 32
