@@ -8,11 +8,11 @@ The ways to fill a scrap are tried from the richest on, each with the largest ce
 """
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 import attrs
 
-from engine.strip.layout_area import Area
+from engine.strip.layout_area import Area, Blocks
 from engine.strip.layout_parts import Layout, Way, Wish
 from engine.strip.layout_steps import FAIR, MIDDLING, POOREST, RICHEST
 from shared.errors import InputError
@@ -40,16 +40,20 @@ _WAYS = (
 
 def lay_out(wish: Wish) -> Layout:
     """Lay a strip out. Raises InputError that says what would fit."""
-    found = _try(wish)
+    laid = (area.filled(blocks) for area, blocks in _arrangements(wish))
+    found = next((layout for layout in laid if layout is not None), None)
     if found is None:
         raise InputError(_what_would_do(wish))
     return found
 
 
-def _try(wish: Wish) -> Layout | None:
+def _fits(wish: Wish) -> bool:
+    return any(area.room(blocks) is not None for area, blocks in _arrangements(wish))
+
+
+def _arrangements(wish: Wish) -> Iterator[tuple[Area, Blocks]]:
     areas = (Area.of(wish, way) for way in _WAYS)
-    tried = (a.filled(blocks) for a in areas if a is not None for blocks in a.all_blocks())
-    return next((found for found in tried if found is not None), None)
+    return ((area, blocks) for area in areas if area is not None for blocks in area.all_blocks())
 
 
 def _what_would_do(wish: Wish) -> str:
@@ -61,7 +65,7 @@ def _what_would_do(wish: Wish) -> str:
         f"with a margin of {wish.margin_mm:g} mm"
     )
     ways = []
-    if width != height and _try(attrs.evolve(wish, size_mm=(height, width))):
+    if width != height and _fits(attrs.evolve(wish, size_mm=(height, width))):
         ways.append(f"turn it to {height:g} x {width:g} mm")
     large = _larger(wish)
     if large is not None:
@@ -78,7 +82,7 @@ def _what_would_do(wish: Wish) -> str:
 
 def _most(count: int, asked: Callable[[int], Wish]) -> int:
     """The most, below `count`, with which the wish fits; 0 if there is none."""
-    return next((n for n in range(count - 1, 0, -1) if _try(asked(n))), 0)
+    return next((n for n in range(count - 1, 0, -1) if _fits(asked(n))), 0)
 
 
 def _larger(wish: Wish) -> tuple[float, float] | None:
@@ -91,7 +95,7 @@ def _larger(wish: Wish) -> tuple[float, float] | None:
             size = _grown(width, step * wider), _grown(height, step * taller)
             if size[0] * size[1] > least or max(size) > SIDES_MM[1]:
                 break
-            if _try(attrs.evolve(wish, size_mm=size)):
+            if _fits(attrs.evolve(wish, size_mm=size)):
                 found, least = size, _MUCH_LESS * size[0] * size[1]
                 break
     return found

@@ -23,7 +23,7 @@ _MOST_SPARE = 2
 
 
 @attrs.frozen(eq=False)
-class _Blocks:
+class Blocks:
     """Where the cells lie, with room for their labels above."""
 
     cells: tuple[Rect, ...]
@@ -97,7 +97,7 @@ class Area:
                 return Text(text, 0, middle, left.top, height)
         return None
 
-    def all_blocks(self) -> Iterator[_Blocks]:
+    def all_blocks(self) -> Iterator[Blocks]:
         """Arrangements of cells, the largest cells first."""
         count = len(self.wish.runs)
         tried = []
@@ -109,7 +109,7 @@ class Area:
                     tried.append((width, -(across * down), blocks))
         yield from (blocks for _, _, blocks in sorted(tried, key=lambda t: t[:2], reverse=True))
 
-    def _arranged(self, across: int, down: int, width: int) -> _Blocks | None:
+    def _arranged(self, across: int, down: int, width: int) -> Blocks | None:
         """Cells `width` places wide, spread evenly; None where they do not suit or fit."""
         wide = width * self.step - self.gap
         tall = round(wide / self.wish.aspect)
@@ -139,7 +139,7 @@ class Area:
         above: int,
         line_height: int,
         line_count: int,
-    ) -> _Blocks:
+    ) -> Blocks:
         cells, texts = [], []
         for number, run in enumerate(self.wish.runs):
             down, across = divmod(number, len(lefts))
@@ -151,7 +151,7 @@ class Area:
             cells.append(Rect(x, y + above, *cell))
         whole = tuple(Rect(c.left, c.top - above, c.width, c.height + above) for c in cells)
         middles = tuple(self.top + t * self.step + (above + cell[1]) / 2.0 for t in tops)
-        return _Blocks(tuple(cells), tuple(texts), whole, middles, len(lefts))
+        return Blocks(tuple(cells), tuple(texts), whole, middles, len(lefts))
 
     def _label(self, width: int) -> tuple[int, int] | None:
         """Height of a label's line, and its lines."""
@@ -165,8 +165,9 @@ class Area:
                 return height, count
         return None
 
-    def filled(self, blocks: _Blocks) -> Layout | None:
-        """The layout with these cells, or None when the patches have no room."""
+    def room(self, blocks: Blocks) -> tuple[Text, list[Rect]] | None:
+        """The title and the places for patches beside these cells; None when there are too few, or
+        the number has no room."""
         corners, title = self.corners(), self.title()
         if title is None:
             return None
@@ -179,16 +180,26 @@ class Area:
             for place in self._places()
             if not any(place.meets(other, self.gap) for other in taken)
         ]
-        patches = self._patches(places, blocks)
-        if patches is None:
+        return (title, places) if self._needed() <= len(places) else None
+
+    def filled(self, blocks: Blocks) -> Layout | None:
+        """The layout with these cells, or None when the patches have no room."""
+        room = self.room(blocks)
+        if room is None:
             return None
+        title, places = room
         pitch = self.wish.pitch_mm
         return Layout(
-            markers=tuple(self._marker(*pair) for pair in enumerate(corners)),
+            markers=tuple(self._marker(*pair) for pair in enumerate(self.corners())),
             cells=tuple(Cell(rect.box(pitch), run) for run, rect in enumerate(blocks.cells)),
-            patches=tuple(patches),
+            patches=tuple(self._patches(places, blocks)),
             texts=(title, *blocks.texts),
         )
+
+    def _needed(self) -> int:
+        """How many patches there are at least."""
+        evening = 2 * self.way.rich.evening
+        return evening + len(self._first()) + sum(len(self._others(n)) for n in self._later_runs())
 
     def _places(self) -> list[Rect]:
         return [
@@ -197,20 +208,27 @@ class Area:
             for c in range(self.columns)
         ]
 
-    def _patches(self, places: list[Rect], blocks: _Blocks) -> list[Patch] | None:
-        if not places:
-            return None
-        wish, rich = self.wish, self.way.rich
-        once = wedges(wish.runs[0], wish.screens)
-        first = (once + lines(wish.pitch_mm)) * REPEATS
+    def _once(self) -> list[Patch]:
+        return wedges(self.wish.runs[0], self.wish.screens)
+
+    def _first(self) -> list[Patch]:
+        return (self._once() + lines(self.wish.pitch_mm)) * REPEATS
+
+    def _others(self, run: int) -> list[Patch]:
+        return others(run, self.wish.runs[run], self.wish.screens, self.way.rich)
+
+    def _later_runs(self) -> range:
+        return range(1, len(self.wish.runs))
+
+    def _patches(self, places: list[Rect], blocks: Blocks) -> list[Patch]:
+        wish = self.wish
         rows: list[tuple[float, list[Patch]]] = [(middle, []) for middle in blocks.middles]
-        for number, run in enumerate(wish.runs[1:], start=1):
-            rows[number // blocks.columns][1].extend(others(number, run, wish.screens, rich))
+        for run in self._later_runs():
+            rows[run // blocks.columns][1].extend(self._others(run))
         centres = np.array([(p.left + p.width / 2, p.top + p.height / 2) for p in places])
         field = Field(centres, seed_of(wish.number, wish.runs, wish.screens))
-        placed = scatter(field, rich.evening, first, once * _MOST_SPARE, rows)
-        if placed is None:
-            return None
+        spare = self._once() * _MOST_SPARE
+        placed = scatter(field, self.way.rich.evening, self._first(), spare, rows)
         boxes = [(patch, places[index]) for patch, index in placed]
         boxes.sort(key=lambda pair: (pair[1].top, pair[1].left))
         return [attrs.evolve(patch, box=rect.box(wish.pitch_mm)) for patch, rect in boxes]
