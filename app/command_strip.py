@@ -66,7 +66,7 @@ strip_group.add_command(read_command)
 @click.option(
     "--crop", metavar="L,T,R,B",
     help="The part of the photo in the cells, as shares of its width and height: 0.3,0.1,0.7,0.6; "
-    "the face unless given.",
+    "the face, or where most middle tones are, unless given.",
 )  # fmt: skip
 @click.option(
     "--number", type=click.IntRange(1, 9999), metavar="NUMBER",

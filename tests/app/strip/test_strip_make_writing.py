@@ -8,7 +8,7 @@ from PySide6.QtCore import Qt
 
 from shared.strip import read_strip
 from tests.app.conftest import WAIT_MS
-from tests.app.strip.parts import settled
+from tests.app.strip.parts import open_page, settled
 
 
 @pytest.fixture
@@ -34,6 +34,7 @@ def test_a_strip_is_written_and_never_over_another_one_unasked(page, qtbot, tmp_
     text = (folder / "strip.json").read_text()
 
     qtbot.mouseClick(dialog.steps.buttons.buttons["make"], Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(page.write.isEnabled, timeout=WAIT_MS)
     qtbot.mouseClick(page.write, Qt.MouseButton.LeftButton)
     qtbot.waitUntil(lambda: "exists already" in page.problem.text(), timeout=WAIT_MS)
     assert (folder / "strip.json").read_text() == text
@@ -73,6 +74,22 @@ def test_a_folder_that_is_not_there_yet_is_proposed(open_desk, qtbot, tmp_path):
     studio.strip.open()
     assert studio.dialogs._open.make.folder.text() == str(tmp_path / "test-strip-4")
     studio.dialogs._open.reject()
+
+
+def test_the_page_burn_tells_what_the_placement_sheet_tells(open_desk, qtbot, tmp_path):
+    session = open_desk.studio.session
+    setting = attrs.evolve(session.profile.setting, both_directions=False)
+    session.set_profile(attrs.evolve(session.profile, setting=setting))
+    dialog = open_page(open_desk.studio, qtbot)
+    qtbot.waitUntil(dialog.make.write.isEnabled, timeout=WAIT_MS)
+    dialog.make.folder.setText(str(tmp_path / "strip"))
+    qtbot.mouseClick(dialog.make.write, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: dialog.step == "burn", timeout=WAIT_MS)
+    told = dialog.burn.steps.text()
+    for words in ("its back towards", "same zero point", "is mirrored already", "one direction"):
+        assert words in told
+    assert "black is the greatest power and white is none" in told
+    dialog.reject()
 
 
 def test_stopping_leaves_no_strip_and_no_folder(page, qtbot, tmp_path):
