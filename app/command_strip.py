@@ -66,7 +66,7 @@ strip_group.add_command(read_command)
 @click.option(
     "--crop", metavar="L,T,R,B",
     help="The part of the photo in the cells, as shares of its width and height: 0.3,0.1,0.7,0.6; "
-    "the face unless given.",
+    "the face, or where most middle tones are, unless given.",
 )  # fmt: skip
 @click.option(
     "--number", type=click.IntRange(1, 9999), metavar="NUMBER",
@@ -109,13 +109,15 @@ def make_command(
     profile = _with_floor(with_fitted(known, read_fitted()), floor)
     recipe = _recipe(profile, recipe_path, pitch, settings)
     plan = make.Plan(
-        pairs=_pairs(power) if power else make_settings.default_pairs(profile),
-        speeds=_numbers(speed, "--speed") if speed else make_settings.default_speeds(profile),
-        screens=_names(screens) if screens else make.default_screens(recipe),
-        size_mm=_size(size) if size else make.DEFAULT_SIZE_MM,
-        margin_mm=_number(margin, "--margin") if margin else None,
+        pairs=_pairs(power) if power is not None else make_settings.default_pairs(profile),
+        speeds=_numbers(speed, "--speed")
+        if speed is not None
+        else make_settings.default_speeds(profile),
+        screens=_names(screens) if screens is not None else make.default_screens(recipe),
+        size_mm=_size(size) if size is not None else make.DEFAULT_SIZE_MM,
+        margin_mm=_number(margin, "--margin") if margin is not None else None,
         pitch_mm=recipe.plate.pitch_mm,
-        crop=_crop(crop) if crop else None,
+        crop=_crop(crop) if crop is not None else None,
         number=number,
     )
     path = photo or PORTRAIT
@@ -183,7 +185,10 @@ def _crop(text: str) -> Region:
 
 
 def _names(text: str) -> tuple[str, ...]:
-    return tuple(name.strip() for name in text.split(","))
+    names = tuple(name.strip() for name in text.split(","))
+    if not all(names):
+        raise InputError(f"--screens {text} lacks a name; write diffusion,mixed.")
+    return names
 
 
 def _size(text: str) -> tuple[float, float]:

@@ -20,6 +20,7 @@ from app.strip.layout_picture import LayoutPicture, cell_look
 from app.strip.parts import caption, heading, prose, push, side_by_side
 from engine.strip.make_files import SHEET
 from shared.paths import RESOURCES
+from shared.profile_file import profile_from_data
 from shared.strip import Strip
 
 _MOST_ROWS = 8
@@ -101,9 +102,12 @@ class BurnPage(QWidget):
 
 def _steps(strip: Strip) -> str:
     handed = "mirrored" if strip.etched == "back" else "the right way round"
+    setting = profile_from_data(strip.profile).setting
+    ways = "both directions" if setting.both_directions else "one direction"
     return (
         f"Lay the scrap with its {strip.etched} towards the laser and fix it. Burn the runs from "
         "top to bottom, each with its own setting and all from the same zero point. Every file "
         f"covers the whole scrap and is {handed} already: do not mirror, invert, scale or crop it. "
-        "Do not move the glass until the last run is done."
+        f"Burn in {ways}; black is the greatest power and white is none. Do not move the glass "
+        "until the last run is done."
     )

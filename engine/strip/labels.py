@@ -15,6 +15,8 @@ MARKER_CELLS = 6
 """Modules along a marker's side: four of code and a border of one (OpenCV, DICT_4X4_50)."""
 SETS = 12
 """Sets of four markers in the dictionary's fifty."""
+LEAST_LINE_PX = 13
+"""Height of the lowest line whose figures can still be told apart: 6 from 8, 0 from 9."""
 _DARK_ENOUGH = 100
 
 

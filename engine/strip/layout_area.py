@@ -7,100 +7,28 @@ import attrs
 import numpy as np
 
 from engine.strip import labels
+from engine.strip.layout_parts import Layout, Rect, Text, Way, Wish
 from engine.strip.layout_scatter import Field, scatter, seed_of
-from engine.strip.layout_steps import REPEATS, Richness, lines, others, wedges
+from engine.strip.layout_steps import REPEATS, lines, others, wedges
 from shared import units
-from shared.strip import Box, Cell, Marker, Patch, Run
+from shared.strip import Cell, Marker, Patch
 
 _GAP_SHARE = 0.25
 _LONGEST_CELL_MM = 40.0
 _TITLE_MM = 3.0
 _LABEL_MM, _LEAST_LABEL_MM = 2.6, 1.8
+_LABEL_GAP_MM = 0.6
 _MOST_SPARE = 2
 """How often the wedges are repeated once more where there is room."""
 
 
-@attrs.frozen
-class Wish:
-    """What is to be laid out. Runs in burning order; the first is the starting setting."""
-
-    runs: tuple[Run, ...]
-    screens: tuple[str, ...]
-    """Whose wedges are burnt."""
-    number: int
-    size_mm: tuple[float, float] = (150.0, 200.0)
-    margin_mm: float = 6.0
-    pitch_mm: float = 0.1
-    aspect: float = 0.8
-    """Width over height of a cell."""
-
-
-@attrs.frozen
-class Text:
-    """A line of text that is burnt."""
-
-    text: str
-    run: int
-    left: int
-    top: int
-    height: int
-    """Of the line, in etch pixels."""
-
-    @property
-    def width(self) -> int:
-        """In etch pixels."""
-        return int(labels.text_dots(self.text, self.height).shape[1])
-
-
-@attrs.frozen
-class Layout:
-    """Where everything lies, from the front."""
-
-    markers: tuple[Marker, ...]
-    cells: tuple[Cell, ...]
-    patches: tuple[Patch, ...]
-    texts: tuple[Text, ...]
-
-
-@attrs.frozen
-class _Rect:
-    """In etch pixels."""
-
-    left: int
-    top: int
-    width: int
-    height: int
-
-    def meets(self, other: "_Rect", gap: int) -> bool:
-        return (
-            self.left < other.left + other.width + gap
-            and other.left < self.left + self.width + gap
-            and self.top < other.top + other.height + gap
-            and other.top < self.top + self.height + gap
-        )
-
-    def box(self, pitch_mm: float) -> Box:
-        sides = (self.left, self.top, self.width, self.height)
-        return Box(*(round(side * pitch_mm, 6) for side in sides))
-
-
-@attrs.frozen
-class Way:
-    """One way to fill the scrap."""
-
-    rich: Richness
-    patch_mm: float
-    least_cell_mm: float
-    module_mm: float
-
-
 @attrs.frozen(eq=False)
-class _Blocks:
+class Blocks:
     """Where the cells lie, with room for their labels above."""
 
-    cells: tuple[_Rect, ...]
+    cells: tuple[Rect, ...]
     texts: tuple[Text, ...]
-    whole: tuple[_Rect, ...]
+    whole: tuple[Rect, ...]
     middles: tuple[float, ...]
     """Of each row of cells, down, in pixels."""
     columns: int
@@ -127,17 +55,20 @@ class Area:
     def of(cls, wish: Wish, way: Way) -> "Area | None":
         """None when not even the markers have room."""
         pitch = wish.pitch_mm
-        margin = math.ceil(wish.margin_mm / pitch - 1e-6)
-        width, height = (units.pixel_count(side, pitch) - 2 * margin for side in wish.size_mm)
+        bare_x, bare_y = (_margin_px(wish, side) for side in wish.size_mm)
+        width, height = (
+            units.pixel_count(side, pitch) - 2 * bare
+            for side, bare in zip(wish.size_mm, (bare_x, bare_y), strict=True)
+        )
         patch = math.ceil(way.patch_mm / pitch - 1e-6)
         gap = max(2, math.ceil(_GAP_SHARE * way.patch_mm / pitch))
         module = max(2, math.ceil(way.module_mm / pitch))
         columns, rows = ((side + gap) // (patch + gap) for side in (width, height))
         if min(width, height) < 16 * module + 2 * gap or min(columns, rows) < 2:
             return None
-        left = margin + (width - (columns * (patch + gap) - gap)) // 2
-        top = margin + (height - (rows * (patch + gap) - gap)) // 2
-        ends = margin + width, margin + height
+        left = bare_x + (width - (columns * (patch + gap) - gap)) // 2
+        top = bare_y + (height - (rows * (patch + gap) - gap)) // 2
+        ends = bare_x + width, bare_y + height
         return cls(wish, way, left, top, patch, gap, columns, rows, module, *ends)
 
     @property
@@ -145,28 +76,28 @@ class Area:
         """From place to place."""
         return self.patch + self.gap
 
-    def corners(self) -> list[_Rect]:
+    def corners(self) -> list[Rect]:
         """The markers with their quiet zones, clockwise from the top left."""
         side = (labels.MARKER_CELLS + 2) * self.module
-        margin = math.ceil(self.wish.margin_mm / self.wish.pitch_mm - 1e-6)
-        near, right, bottom = margin, self.right - side, self.bottom - side
-        places = ((near, near), (right, near), (right, bottom), (near, bottom))
-        return [_Rect(x, y, side, side) for x, y in places]
+        left, top = (_margin_px(self.wish, length) for length in self.wish.size_mm)
+        right, bottom = self.right - side, self.bottom - side
+        places = ((left, top), (right, top), (right, bottom), (left, bottom))
+        return [Rect(x, y, side, side) for x, y in places]
 
     def title(self) -> Text | None:
-        """The strip's number between the upper markers, if there is room."""
+        """The strip's number between the upper markers; None if there is no room for it."""
         left, right, *_ = self.corners()
         start = left.left + left.width + self.gap
         room = right.left - self.gap - start
-        text = f"Test strip {self.wish.number}"
-        most, least = (self._px(mm) for mm in (_TITLE_MM, _LEAST_LABEL_MM))
-        height = labels.fitting_height((text,), room, most, least)
-        if height is None:
-            return None
-        middle = start + (room - labels.text_dots(text, height).shape[1]) // 2
-        return Text(text, 0, middle, left.top, height)
+        most, least = self._line_px(_TITLE_MM), self._line_px(_LEAST_LABEL_MM)
+        for text in (f"Test strip {self.wish.number}", str(self.wish.number)):
+            height = labels.fitting_height((text,), room, most, least)
+            if height is not None:
+                middle = start + (room - labels.text_dots(text, height).shape[1]) // 2
+                return Text(text, 0, middle, left.top, height)
+        return None
 
-    def all_blocks(self) -> Iterator[_Blocks]:
+    def all_blocks(self) -> Iterator[Blocks]:
         """Arrangements of cells, the largest cells first."""
         count = len(self.wish.runs)
         tried = []
@@ -178,7 +109,7 @@ class Area:
                     tried.append((width, -(across * down), blocks))
         yield from (blocks for _, _, blocks in sorted(tried, key=lambda t: t[:2], reverse=True))
 
-    def _arranged(self, across: int, down: int, width: int) -> _Blocks | None:
+    def _arranged(self, across: int, down: int, width: int) -> Blocks | None:
         """Cells `width` places wide, spread evenly; None where they do not suit or fit."""
         wide = width * self.step - self.gap
         tall = round(wide / self.wish.aspect)
@@ -191,7 +122,7 @@ class Area:
         if texts is None:
             return None
         line_height, line_count = texts
-        above = line_height * line_count + self._px(0.6)
+        above = line_height * line_count + max(6, round(_LABEL_GAP_MM / self.wish.pitch_mm))
         height = math.ceil((above + tall + self.gap) / self.step)
         edge = math.ceil((self.corners()[0].height + self.gap) / self.step)
         lefts = _spread(0, self.columns, across, width)
@@ -208,7 +139,7 @@ class Area:
         above: int,
         line_height: int,
         line_count: int,
-    ) -> _Blocks:
+    ) -> Blocks:
         cells, texts = [], []
         for number, run in enumerate(self.wish.runs):
             down, across = divmod(number, len(lefts))
@@ -217,78 +148,108 @@ class Area:
             said = labels.setting_lines(run) if line_count == 2 else (labels.setting_text(run),)
             for line, text in enumerate(said):
                 texts.append(Text(text, number, x, y + line * line_height, line_height))
-            cells.append(_Rect(x, y + above, *cell))
-        whole = tuple(_Rect(c.left, c.top - above, c.width, c.height + above) for c in cells)
+            cells.append(Rect(x, y + above, *cell))
+        whole = tuple(Rect(c.left, c.top - above, c.width, c.height + above) for c in cells)
         middles = tuple(self.top + t * self.step + (above + cell[1]) / 2.0 for t in tops)
-        return _Blocks(tuple(cells), tuple(texts), whole, middles, len(lefts))
+        return Blocks(tuple(cells), tuple(texts), whole, middles, len(lefts))
 
     def _label(self, width: int) -> tuple[int, int] | None:
         """Height of a label's line, and its lines."""
-        most, least = self._px(_LABEL_MM), self._px(_LEAST_LABEL_MM)
+        most, least = self._line_px(_LABEL_MM), self._line_px(_LEAST_LABEL_MM)
+        large = max(labels.LEAST_LINE_PX, round(0.85 * most))
         one = tuple(labels.setting_text(run) for run in self.wish.runs)
         two = tuple(line for run in self.wish.runs for line in labels.setting_lines(run))
-        for texts, count, smallest in ((one, 1, round(0.85 * most)), (two, 2, least)):
+        for texts, count, smallest in ((one, 1, large), (two, 2, least)):
             height = labels.fitting_height(texts, width, most, smallest)
             if height is not None:
                 return height, count
         return None
 
-    def filled(self, blocks: _Blocks) -> Layout | None:
-        """The layout with these cells, or None when the patches have no room."""
+    def room(self, blocks: Blocks) -> tuple[Text, list[Rect]] | None:
+        """The title and the places for patches beside these cells; None when there are too few, or
+        the number has no room."""
         corners, title = self.corners(), self.title()
+        if title is None:
+            return None
         if any(block.meets(c, self.gap) for block in blocks.whole for c in corners):
             return None
-        taken = [*corners, *blocks.whole]
-        if title is not None:
-            taken.append(_Rect(title.left, title.top, title.width, title.height))
+        named = Rect(title.left, title.top, title.width, title.height)
+        taken = [*corners, *blocks.whole, named]
         places = [
             place
             for place in self._places()
             if not any(place.meets(other, self.gap) for other in taken)
         ]
-        patches = self._patches(places, blocks)
-        if patches is None:
+        return (title, places) if self._needed() <= len(places) else None
+
+    def filled(self, blocks: Blocks) -> Layout | None:
+        """The layout with these cells, or None when the patches have no room."""
+        room = self.room(blocks)
+        if room is None:
             return None
+        title, places = room
         pitch = self.wish.pitch_mm
         return Layout(
-            markers=tuple(self._marker(*pair) for pair in enumerate(corners)),
+            markers=tuple(self._marker(*pair) for pair in enumerate(self.corners())),
             cells=tuple(Cell(rect.box(pitch), run) for run, rect in enumerate(blocks.cells)),
-            patches=tuple(patches),
-            texts=(*((title,) if title is not None else ()), *blocks.texts),
+            patches=tuple(self._patches(places, blocks)),
+            texts=(title, *blocks.texts),
         )
 
-    def _places(self) -> list[_Rect]:
+    def _needed(self) -> int:
+        """How many patches there are at least."""
+        evening = 2 * self.way.rich.evening
+        return evening + len(self._first()) + sum(len(self._others(n)) for n in self._later_runs())
+
+    def _places(self) -> list[Rect]:
         return [
-            _Rect(self.left + c * self.step, self.top + r * self.step, self.patch, self.patch)
+            Rect(self.left + c * self.step, self.top + r * self.step, self.patch, self.patch)
             for r in range(self.rows)
             for c in range(self.columns)
         ]
 
-    def _patches(self, places: list[_Rect], blocks: _Blocks) -> list[Patch] | None:
-        if not places:
-            return None
-        wish, rich = self.wish, self.way.rich
-        once = wedges(wish.runs[0], wish.screens)
-        first = (once + lines(wish.pitch_mm)) * REPEATS
+    def _once(self) -> list[Patch]:
+        return wedges(self.wish.runs[0], self.wish.screens)
+
+    def _first(self) -> list[Patch]:
+        return (self._once() + lines(self.wish.pitch_mm)) * REPEATS
+
+    def _others(self, run: int) -> list[Patch]:
+        return others(run, self.wish.runs[run], self.wish.screens, self.way.rich)
+
+    def _later_runs(self) -> range:
+        return range(1, len(self.wish.runs))
+
+    def _patches(self, places: list[Rect], blocks: Blocks) -> list[Patch]:
+        wish = self.wish
         rows: list[tuple[float, list[Patch]]] = [(middle, []) for middle in blocks.middles]
-        for number, run in enumerate(wish.runs[1:], start=1):
-            rows[number // blocks.columns][1].extend(others(number, run, wish.screens, rich))
+        for run in self._later_runs():
+            rows[run // blocks.columns][1].extend(self._others(run))
         centres = np.array([(p.left + p.width / 2, p.top + p.height / 2) for p in places])
         field = Field(centres, seed_of(wish.number, wish.runs, wish.screens))
-        placed = scatter(field, rich.evening, first, once * _MOST_SPARE, rows)
-        if placed is None:
-            return None
+        spare = self._once() * _MOST_SPARE
+        placed = scatter(field, self.way.rich.evening, self._first(), spare, rows)
         boxes = [(patch, places[index]) for patch, index in placed]
         boxes.sort(key=lambda pair: (pair[1].top, pair[1].left))
         return [attrs.evolve(patch, box=rect.box(wish.pitch_mm)) for patch, rect in boxes]
 
-    def _marker(self, corner: int, rect: _Rect) -> Marker:
+    def _marker(self, corner: int, rect: Rect) -> Marker:
         quiet, side = self.module, labels.MARKER_CELLS * self.module
-        inner = _Rect(rect.left + quiet, rect.top + quiet, side, side)
+        inner = Rect(rect.left + quiet, rect.top + quiet, side, side)
         return Marker(labels.marker_ids(self.wish.number)[corner], inner.box(self.wish.pitch_mm))
 
-    def _px(self, mm: float) -> int:
-        return max(6, round(mm / self.wish.pitch_mm))
+    def _line_px(self, mm: float) -> int:
+        return max(labels.LEAST_LINE_PX, round(mm / self.wish.pitch_mm))
+
+
+def _margin_px(wish: Wish, side_mm: float) -> int:
+    """Etch pixels that keep the margin bare at both ends of a side.
+
+    Where the last etch pixel reaches beyond the scrap's edge, the machine, which begins at the
+    other corner, may have that little less of it.
+    """
+    beyond = max(0.0, units.pixel_count(side_mm, wish.pitch_mm) * wish.pitch_mm - side_mm)
+    return math.ceil((wish.margin_mm + beyond) / wish.pitch_mm - 1e-6)
 
 
 def _spread(first: int, room: int, count: int, size: int) -> list[int] | None:

@@ -44,8 +44,8 @@ def scatter(
     first: list[Patch],
     spare: list[Patch],
     others: list[tuple[float, list[Patch]]],
-) -> list[tuple[Patch, int]] | None:
-    """Patches with the index of their place; None when there are too few places.
+) -> list[tuple[Patch, int]]:
+    """Patches with the index of their place; there must be places enough.
 
     evening: how many bare and how many solid patches.
     first: patches of the starting run, scattered over the whole strip.
@@ -53,9 +53,6 @@ def scatter(
     others: for each row of cells its middle (y) and the other runs' patches, which stay near it,
     so that a run need not travel over the whole strip.
     """
-    needed = 2 * evening + len(first) + sum(len(patches) for _, patches in others)
-    if needed > len(field.places):
-        return None
     rng = np.random.default_rng(field.seed)
     placed = _evening(field.places, evening)
     free = _without(np.arange(len(field.places)), [index for _, index in placed])

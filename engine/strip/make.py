@@ -14,8 +14,8 @@ from engine.photo import Photo
 from engine.plate_bitmap import burn
 from engine.progress import Progress, unheard
 from engine.strip.judge_tones import EVEN_TONES
-from engine.strip.layout import lay_out
-from engine.strip.layout_area import Layout, Wish
+from engine.strip.layout import SIDES_MM, lay_out
+from engine.strip.layout_parts import Layout, Wish
 from engine.strip.layout_steps import WEDGE_SCREENS
 from engine.strip.make_crop import cell_recipe, checked_crop, crop_aspect, default_crop
 from engine.strip.make_dots import Dots, for_machine, run_dots
@@ -32,7 +32,6 @@ CELL_LOOK = "cell-look.png"
 DEFAULT_SIZE_MM = (150.0, 200.0)
 MOST_NUMBER = 9999
 _OVERVIEW_SIDE = 400
-_SIDE_MM = (30.0, 1000.0)
 _WIDEST_MARGIN_MM = 200.0
 
 
@@ -130,12 +129,19 @@ def make_strip(
         looks.append(burnt.look)
         cells.append(burnt.dots)
         report(0.7 * (done + 1) / len(runs))
-    bitmaps = []
+    shown, bitmaps = _none_bare(cells), []
     for done in range(len(runs)):
-        dots: Dots = run_dots(strip, layout, done, tuple(cells), recipe.screen)
+        dots: Dots = run_dots(strip, layout, done, shown, recipe.screen)
         bitmaps.append(for_machine(dots, strip))
         report(0.7 + 0.3 * (done + 1) / len(runs))
     return Made(strip, tuple(bitmaps), looks[0], crop)
+
+
+def _none_bare(cells: list[Dots]) -> tuple[Dots, ...]:
+    """The cells' dots; where the profile expects a setting to mark nothing, those of the weakest
+    setting that marks, since the profile may be wrong and the strip is made to see."""
+    weakest = max(cells, key=np.count_nonzero)
+    return tuple(dots if dots.any() else weakest for dots in cells)
 
 
 def _described(wish: Wish, layout: Layout, recipe: Recipe, profile: GlassProfile) -> Strip:
@@ -183,7 +189,7 @@ def _checked_screens(screens: tuple[str, ...]) -> tuple[str, ...]:
 def _checked_size(plan: Plan) -> tuple[float, float]:
     if not 0.02 <= plan.pitch_mm <= 0.5:
         raise InputError("The pitch of a strip lies between 0.02 and 0.5 mm.")
-    low, high = _SIDE_MM
+    low, high = SIDES_MM
     if not all(low <= side <= high for side in plan.size_mm):
         raise InputError(f"The scrap's sides must be {low:g} to {high:g} mm long.")
     if plan.size_mm[0] * plan.size_mm[1] / plan.pitch_mm**2 > MOST_ETCH_PIXELS:

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 from engine import screens
 from engine.output import Bitmap
 from engine.strip import labels
-from engine.strip.layout_area import Layout, Text
+from engine.strip.layout_parts import Layout, Text
 from shared import units
 from shared.recipe import Screen
 from shared.strip import Box, Patch, Strip

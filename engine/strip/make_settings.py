@@ -24,22 +24,28 @@ def default_pairs(profile: GlassProfile) -> tuple[Pair, ...]:
     """The starting setting's powers, and two pairs around them; within the machine's limits.
 
     The least powers differ too: which of them just begins to mark is what the strip shall tell.
+    A starting setting whose greatest power does not rise above the least is lifted.
     """
     start, floor = profile.setting, profile.machine.firing_floor_pct
     least = max(start.power_min_pct, floor)
+    greatest = start.power_max_pct
+    if greatest < LEAST_SPAN * least:
+        greatest = min(_round(_STRONGER * least), 100.0)
     wanted = [
-        (start.power_max_pct * share, least * lift)
+        (greatest * share, least * lift)
         for share, lift in zip((1.0, _STRONGER, _WEAKER), _LIFTS, strict=True)
     ]
     pairs = [(min(_round(most), 100.0), max(_round(low), floor)) for most, low in wanted]
-    pairs[0] = (start.power_max_pct, least)
+    pairs[0] = (greatest, least)
     steps = [pair for pair in pairs[1:] if pair[0] >= LEAST_SPAN * pair[1]]
     return tuple(dict.fromkeys([pairs[0], *steps]))
 
 
 def default_speeds(profile: GlassProfile) -> tuple[float, ...]:
-    """The starting speed and a faster one, or a slower one where the machine is at its limit."""
-    start, machine = profile.setting.speed_mm_s, profile.machine
+    """The starting speed, within the machine's limits, and a faster one, or a slower one where the
+    machine is at its limit."""
+    machine = profile.machine
+    start = min(max(profile.setting.speed_mm_s, machine.slowest_mm_s), machine.fastest_mm_s)
     for speed in (start * _FASTER, start / _FASTER):
         tidy = 10.0 * round(speed / 10.0) if speed > 50.0 else round(speed, 1)
         if machine.slowest_mm_s <= tidy <= machine.fastest_mm_s and tidy != start:
@@ -53,15 +59,16 @@ def checked_runs(
     """Every pair at every speed, in burning order, the starting setting first.
 
     The starting setting, which gets most patches and the markers, is the profile's if the grid has
-    it, else the one whose fluence comes nearest to that. Raises InputError for what the machine
-    cannot do.
+    it, else the one whose fluence comes nearest to that. Settings that read alike on the strip are
+    one. Raises InputError for what the machine cannot do.
     """
     machine = profile.machine
     for pair in pairs:
         _check_powers(*pair, machine)
     for speed in speeds:
         _check_speed(speed, machine)
-    grid = dict.fromkeys((most, least, speed) for speed in speeds for most, least in pairs)
+    every = ((most, least, speed) for speed in speeds for most, least in pairs)
+    grid = {f"{most:g}-{least:g}_{speed:g}": (most, least, speed) for most, least, speed in every}
     if not 1 <= len(grid) <= MOST_RUNS:
         raise InputError(
             f"A strip holds 1 to {MOST_RUNS} settings and this grid has {len(grid)}; "
@@ -69,11 +76,11 @@ def checked_runs(
         )
     own = profile.setting
     start = (own.power_max_pct, own.power_min_pct, own.speed_mm_s)
-    first = start if start in grid else min(grid, key=lambda setting: _apart(setting, start))
-    ordered = sorted(grid, key=lambda setting: setting != first)
+    first = min(grid.values(), key=lambda setting: (setting != start, _apart(setting, start)))
+    ordered = sorted(grid.items(), key=lambda named: named[1] != first)
     return tuple(
-        Run(f"run{number:02d}_{most:g}-{least:g}_{speed:g}.png", most, least, speed, (0.0, 0.0))
-        for number, (most, least, speed) in enumerate(ordered, start=1)
+        Run(f"run{number:02d}_{name}.png", *setting, (0.0, 0.0))
+        for number, (name, setting) in enumerate(ordered, start=1)
     )
 
 
@@ -91,7 +98,7 @@ def profile_of_run(profile: GlassProfile, run: Run, pitch_mm: float) -> GlassPro
 
 def _check_powers(most: float, least: float, machine: Machine) -> None:
     floor = machine.firing_floor_pct
-    if not 0.0 < most <= 100.0 or least < 0.0:
+    if not (0.0 < most <= 100.0 and least >= 0.0):
         raise InputError(f"Powers lie between 0 and 100 %; {most:g}/{least:g} does not.")
     if least >= most:
         raise InputError(

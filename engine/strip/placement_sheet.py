@@ -112,14 +112,14 @@ def _table(
     left, right = _EDGE + _PICTURE_WIDTH + _TABLE_GAP, A4_MM[0] - _EDGE
     rows = [_COLUMNS]
     for number, (run, bitmap) in enumerate(zip(strip.runs, bitmaps, strict=True)):
-        minutes = max(1, round(run_time_s(strip, number, bitmap, profile) / 60.0))
+        seconds = run_time_s(strip, number, bitmap, profile)
         rows.append(
             (
                 str(number + 1),
                 f"{run.power_max_pct:g} %",
                 f"{run.power_min_pct:g} %",
                 f"{run.speed_mm_s:g} mm/s",
-                f"{minutes} min",
+                _time(seconds),
                 run.file,
             )
         )
@@ -134,6 +134,11 @@ def _table(
     y += 1.6 - 5.2
     page.line(left, y, right, y)
     return y
+
+
+def _time(seconds: float) -> str:
+    hours, minutes = divmod(max(1, round(seconds / 60.0)), 60)
+    return f"{hours} h {minutes} min" if hours else f"{minutes} min"
 
 
 def _picture(
@@ -165,5 +170,8 @@ def _cautions(page: Page, y: float) -> float:
 
 
 def _together(bitmaps: tuple[Bitmap, ...]) -> NDArray[np.uint8]:
-    """All runs in one picture."""
-    return np.asarray(np.min([bitmap.pixels for bitmap in bitmaps], axis=0), np.uint8)
+    """All runs in one picture, laid over it one by one, since they are large."""
+    together = bitmaps[0].pixels.copy()
+    for bitmap in bitmaps[1:]:
+        np.minimum(together, bitmap.pixels, out=together)
+    return together

@@ -1,53 +1,30 @@
-"""The strip's bitmaps: only what was planned burns, right from the front; the files are true."""
+"""The strip's bitmaps: only what was planned burns, right from the front; what cannot be made."""
 
 import re
-import shutil
 
 import attrs
 import cv2
 import numpy as np
 import pytest
 import skimage.data
-from PIL import Image
 
-from engine.flow import Flow, prepare
+from engine.flow import Flow
 from engine.grid import overview
-from engine.photo import photo_from_array
 from engine.strip import labels
 from engine.strip.layout import lay_out
-from engine.strip.layout_area import Wish
-from engine.strip.make import Plan, make_strip
+from engine.strip.layout_parts import Wish
+from engine.strip.make import make_strip
 from engine.strip.make_dots import window
-from engine.strip.make_files import READINGS, STRIP, write_strip
-from engine.strip.readings_file import fill_in
-from shared.errors import InputError, OutputError, WriteError
+from shared.errors import InputError
 from shared.profile import GENERIC
-from shared.profile_file import profile_from_data
 from shared.recipe import Recipe
-from shared.strip import read_strip
-
-CROP = (0.3, 0.05, 0.6, 0.4)
-PLAN = Plan(
-    pairs=((60.0, 15.0), (40.0, 12.0)),
-    speeds=(300.0,),
-    screens=("diffusion", "mixed"),
-    size_mm=(110.0, 90.0),
-    crop=CROP,
-)
+from tests import astronaut_strip as strips
+from tests.astronaut_strip import CROP, PLAN, make
 
 
-@pytest.fixture(scope="module")
-def astronaut():
-    return prepare(photo_from_array(skimage.data.astronaut(), "astronaut"))
-
-
-def make(prepared, plan=PLAN, recipe=None, profile=GENERIC):
-    return make_strip(prepared, recipe or Recipe(), profile, plan)
-
-
-@pytest.fixture(scope="module")
-def made(astronaut):
-    return make(astronaut)
+@pytest.fixture
+def made():
+    return strips.made()
 
 
 def from_front(made, run):
@@ -77,8 +54,8 @@ def markers_in(picture):
 
 
 @pytest.mark.parametrize("etched", ["back", "front"])
-def test_markers_read_from_the_front_where_the_strip_says(astronaut, etched):
-    found = make(astronaut, recipe=Recipe().changed(plate__etched=etched))
+def test_markers_read_from_the_front_where_the_strip_says(etched):
+    found = make(recipe=Recipe().changed(plate__etched=etched))
     assert found.strip.etched == etched
     seen = markers_in(from_front(found, 0))
     assert set(seen) == {marker.id for marker in found.strip.markers}
@@ -93,9 +70,8 @@ def test_markers_read_from_the_front_where_the_strip_says(astronaut, etched):
     assert set(mirrored) & {m.id for m in found.strip.markers} == expected
 
 
-def test_a_bitmap_for_the_back_is_the_mirror_of_one_for_the_front(astronaut, made):
+def test_a_bitmap_for_the_back_is_the_mirror_of_one_for_the_front(made):
     front = make(
-        astronaut,
         attrs.evolve(PLAN, number=made.strip.number),
         Recipe().changed(plate__etched="front"),
     )
@@ -196,97 +172,21 @@ def test_each_cell_shows_the_crop(made):
         assert np.corrcoef(look.ravel(), cv2.GaussianBlur(there, (0, 0), 4.0).ravel())[0, 1] > 0.8
 
 
-def test_the_files_are_the_strip(tmp_path, made):
-    paths = write_strip(made, tmp_path / "new" / "folder")
-    folder = tmp_path / "new" / "folder"
-    assert sorted(paths) == sorted(folder.iterdir())
-    strip = read_strip(folder / STRIP)
-    assert strip == made.strip
-    for run, bitmap in zip(strip.runs, made.bitmaps, strict=True):
-        with Image.open(folder / run.file) as image:
-            assert image.mode == "L"
-            np.testing.assert_array_equal(np.asarray(image), bitmap.pixels)
-            assert float(image.info["dpi"][0]) == pytest.approx(254.0, abs=0.01)
-        assert run.origin_mm == (0.0, 0.0)
-        assert bitmap.pixels.shape == (900, 1100)
-    look = cv2.imread(str(folder / strip.cell_look), cv2.IMREAD_UNCHANGED)
-    np.testing.assert_array_equal(look, made.cell_look)
-    planned = profile_from_data(strip.profile)
-    assert planned.machine == GENERIC.machine
-    assert planned.setting.power_max_pct == strip.runs[0].power_max_pct
-
-
-def test_nothing_is_written_over_unless_it_may(tmp_path, made):
-    write_strip(made, tmp_path)
-    kept = {path: path.read_bytes() for path in tmp_path.iterdir()}
-    with pytest.raises(OutputError, match="exists already"):
-        write_strip(made, tmp_path)
-    write_strip(made, tmp_path, overwrite=True)
-    assert {path: path.read_bytes() for path in tmp_path.iterdir()} == kept
-    (tmp_path / STRIP).unlink()
-    with pytest.raises(OutputError, match="the photo itself"):
-        write_strip(made, tmp_path, overwrite=True, photo_path=tmp_path / made.strip.runs[1].file)
-    assert not (tmp_path / STRIP).exists()
-
-
-def test_a_strip_that_cannot_be_written_costs_nothing(tmp_path, astronaut, made):
-    """By a limit on the size of files, which only the largest of them exceeds."""
-    resource = pytest.importorskip("resource", reason="limits of POSIX")
-    write_strip(made, tmp_path)
-    kept = {path: path.read_bytes() for path in tmp_path.iterdir()}
-    other = make(astronaut, attrs.evolve(PLAN, speeds=(310.0,)))
-    write_strip(other, tmp_path / "measured")
-    largest = max(path.stat().st_size for path in (tmp_path / "measured").iterdir())
-    shutil.rmtree(tmp_path / "measured")
-    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
-    resource.setrlimit(resource.RLIMIT_FSIZE, (largest - 1, hard))
-    try:
-        with pytest.raises(WriteError, match="no room left"):
-            write_strip(other, tmp_path, overwrite=True)
-        with pytest.raises(WriteError, match="no room left"):
-            write_strip(other, tmp_path / "new")
-    finally:
-        resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
-    assert not list((tmp_path / "new").iterdir())
-    (tmp_path / "new").rmdir()
-    assert {path: path.read_bytes() for path in tmp_path.iterdir()} == kept
-
-
-def test_readings_that_were_filled_in_outlive_another_strip(tmp_path, astronaut, made):
-    other = make(astronaut, attrs.evolve(PLAN, speeds=(310.0,)))
-    readings = tmp_path / READINGS
-    write_strip(made, tmp_path)
-    write_strip(other, tmp_path, overwrite=True)
-    assert readings.read_text() == fill_in(other.strip)
-    readings.write_text(readings.read_text().replace("3;;", "3;0,4;"))
-    kept = {path: path.read_bytes() for path in tmp_path.iterdir()}
-    for again in (made, other):
-        with pytest.raises(OutputError, match=r"readings\.csv was filled in"):
-            write_strip(again, tmp_path, overwrite=True)
-    assert {path: path.read_bytes() for path in tmp_path.iterdir()} == kept
-    readings.unlink()
-    write_strip(made, tmp_path, overwrite=True)
-    assert readings.read_text() == fill_in(made.strip)
-
-
-def test_runs_of_a_strip_that_is_replaced_go_and_nothing_else_does(tmp_path, astronaut, made):
-    other = make(astronaut, attrs.evolve(PLAN, speeds=(310.0,)))
-    (tmp_path / "mine.png").write_bytes(b"mine")
-    write_strip(made, tmp_path)
-    described = tmp_path / STRIP
-    name = made.strip.runs[0].file
-    described.write_text(described.read_text().replace(f'"{name}"', '"mine.png"'))
-    write_strip(other, tmp_path, overwrite=True)
-    there = {path.name for path in tmp_path.glob("*.png")}
-    assert {run.file for run in other.strip.runs} <= there
-    assert made.strip.runs[1].file not in there
-    assert {"mine.png", name} <= there
+def test_a_setting_that_the_profile_expects_to_mark_nothing_shows_the_crop_all_the_same():
+    pairs = ((45.0, 10.0), (12.0, 10.0))
+    found = make(attrs.evolve(PLAN, pairs=pairs, screens=("diffusion",), pitch_mm=0.2))
+    strong, weak = (
+        from_front(found, cell.run)[window(cell.box, found.strip.pitch_mm)]
+        for cell in found.strip.cells
+    )
+    assert 0.2 < (strong > 0).mean() < 0.98
+    np.testing.assert_array_equal(weak, strong)
 
 
 def test_the_strip_knows_the_tones_of_the_whole_picture_but_bare_glass(made):
     tones = np.array(made.strip.tones)
     assert tones.size == 32
-    flow, recipe = Flow(prepare(photo_from_array(skimage.data.astronaut(), "astronaut"))), Recipe()
+    flow, recipe = Flow(strips.astronaut()), Recipe()
     grid = overview(recipe.plate, 600)
     looks = flow.cover(recipe, grid).of(flow.look(recipe, grid))
     burnt = looks > 0.0
@@ -297,36 +197,20 @@ def test_the_strip_knows_the_tones_of_the_whole_picture_but_bare_glass(made):
         assert tones[:end].sum() == pytest.approx(darker, abs=0.02)
 
 
-def test_a_mark_that_shall_come_out_dark_makes_the_same_strip(astronaut):
+def test_a_mark_that_shall_come_out_dark_makes_the_same_strip():
     """Strips are judged on black, whatever the plate is made for."""
     plan = attrs.evolve(PLAN, number=5)
-    light = make(astronaut, plan)
-    dark = make(astronaut, plan, Recipe().changed(plate__mark="dark"))
+    light = make(plan)
+    dark = make(plan, Recipe().changed(plate__mark="dark"))
     assert dark.strip == light.strip
     np.testing.assert_array_equal(dark.cell_look, light.cell_look)
     for one, other in zip(dark.bitmaps, light.bitmaps, strict=True):
         np.testing.assert_array_equal(one.pixels, other.pixels)
 
 
-def test_a_file_is_no_folder(tmp_path, made):
-    (tmp_path / "taken").write_text("mine")
-    with pytest.raises(OutputError, match="cannot be made"):
-        write_strip(made, tmp_path / "taken")
-    assert (tmp_path / "taken").read_text() == "mine"
-
-
-def test_the_same_job_gives_the_same_strip(tmp_path, astronaut, made):
-    write_strip(made, tmp_path / "a")
-    write_strip(make(astronaut), tmp_path / "b")
-    for path in (tmp_path / "a").iterdir():
-        assert path.read_bytes() == (tmp_path / "b" / path.name).read_bytes()
-    other = make(astronaut, attrs.evolve(PLAN, speeds=(310.0,)))
-    assert other.strip.number != made.strip.number
-
-
-def test_progress_rises_to_the_end(astronaut):
+def test_progress_rises_to_the_end():
     shares = []
-    make_strip(astronaut, Recipe(), GENERIC, PLAN, shares.append)
+    make_strip(strips.astronaut(), Recipe(), GENERIC, PLAN, shares.append)
     assert shares == sorted(shares)
     assert shares[-1] == pytest.approx(1.0)
 
@@ -337,6 +221,7 @@ def test_progress_rises_to_the_end(astronaut):
         ({"pairs": ((101.0, 15.0),)}, "between 0 and 100 %"),
         ({"pairs": ((60.0, -1.0),)}, "between 0 and 100 %"),
         ({"pairs": ((float("nan"), 10.0),)}, "between 0 and 100 %"),
+        ({"pairs": ((60.0, float("nan")),)}, "between 0 and 100 %"),
         ({"pairs": ((15.0, 60.0),)}, "write the greatest first"),
         ({"pairs": ((60.0, 9.0),)}, "firing floor of 10 %"),
         ({"pairs": ()}, "1 to 24 settings"),
@@ -357,6 +242,6 @@ def test_progress_rises_to_the_end(astronaut):
         ({"crop": (0.5, 0.1, 0.54, 0.3)}, "too small"),
     ],
 )
-def test_what_cannot_be_made_is_said(astronaut, changed, words):
+def test_what_cannot_be_made_is_said(changed, words):
     with pytest.raises(InputError, match=re.escape(words)):
-        make(astronaut, attrs.evolve(PLAN, **changed))
+        make(attrs.evolve(PLAN, **changed))

@@ -66,6 +66,28 @@ def test_steps_around_a_setting_span_enough_even_near_the_firing_floor():
     assert checked_runs(pairs, default_speeds(profile), profile)
 
 
+@pytest.mark.parametrize("floor", [44.0, 45.0, 50.0, 60.0])
+def test_a_starting_setting_below_the_firing_floor_is_lifted_above_it(floor):
+    machine = attrs.evolve(GENERIC.machine, firing_floor_pct=floor)
+    profile = attrs.evolve(GENERIC, machine=machine)
+    runs = checked_runs(default_pairs(profile), default_speeds(profile), profile)
+    assert len(runs) >= 4
+    assert all(floor <= run.power_min_pct < run.power_max_pct <= 100.0 for run in runs)
+
+
+@pytest.mark.parametrize(("slowest", "fastest"), [(10.0, 200.0), (400.0, 600.0), (300.0, 300.0)])
+def test_a_starting_speed_beyond_the_machine_is_brought_within(slowest, fastest):
+    machine = attrs.evolve(GENERIC.machine, slowest_mm_s=slowest, fastest_mm_s=fastest)
+    profile = attrs.evolve(GENERIC, machine=machine)
+    assert checked_runs(default_pairs(profile), default_speeds(profile), profile)
+
+
+def test_settings_that_read_alike_on_the_strip_are_one():
+    pairs = ((60.0, 15.0), (60.0000001, 15.0), (60.5, 15.0))
+    runs = checked_runs(pairs, (300.0, 300.00000001), GENERIC)
+    assert sorted(run.power_max_pct for run in runs) == pytest.approx([60.0, 60.5], abs=1e-6)
+
+
 def test_the_profiles_own_setting_is_burnt_first():
     own = GENERIC.setting
     pairs = ((60.0, 15.0), (own.power_max_pct, own.power_min_pct))

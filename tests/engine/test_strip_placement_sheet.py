@@ -2,6 +2,7 @@
 
 import itertools
 import re
+import tracemalloc
 
 import attrs
 import numpy as np
@@ -92,3 +93,24 @@ def test_a_run_takes_the_time_of_the_lines_that_it_burns(made):
     wanted = lines * (columns * 0.1 / speed + 2.0 * speed / GENERIC.machine.acceleration_mm_s2)
     found = placement_sheet.run_time_s(made.strip, 1, made.bitmaps[1], GENERIC)
     assert found == pytest.approx(wanted)
+
+
+def test_hours_are_told_as_hours(made):
+    slow = attrs.evolve(made.strip.runs[0], speed_mm_s=10.0)
+    strip = attrs.evolve(made.strip, runs=(slow, made.strip.runs[1]))
+    page = NotedPage()
+    placement_sheet.laid_out(page, strip, made.bitmaps, GENERIC)
+    minutes = round(placement_sheet.run_time_s(strip, 0, made.bitmaps[0], GENERIC) / 60.0)
+    assert minutes > 60
+    assert f"{minutes // 60} h {minutes % 60} min" in {text for *_, text in page.noted}
+
+
+def test_the_picture_of_many_runs_needs_room_for_few_of_them(made):
+    strip = attrs.evolve(made.strip, runs=made.strip.runs[:1] * 24)
+    tracemalloc.start()
+    try:
+        placement_sheet.placement_sheet(strip, made.bitmaps[:1] * 24, GENERIC)
+        _, most = tracemalloc.get_traced_memory()
+    finally:
+        tracemalloc.stop()
+    assert most < 10 * made.bitmaps[0].pixels.nbytes

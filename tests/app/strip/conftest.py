@@ -6,6 +6,7 @@ import pytest
 
 from engine.strip.make_files import write_strip
 from tests import strip_in_a_folder as strips
+from tests.app.conftest import WAIT_MS
 from tests.app.strip.parts import open_page, ranked
 
 
@@ -37,3 +38,12 @@ def read_page(page, folder, qtbot):
     page.take_photo(folder / "IMG_0007.jpg")
     ranked(page, qtbot)
     return page
+
+
+@pytest.fixture
+def make_page(open_desk, qtbot):
+    """The step Make, with the layout of the opened photo shown."""
+    dialog = open_page(open_desk.studio, qtbot)
+    qtbot.waitUntil(lambda: dialog.make.picture.strip is not None, timeout=WAIT_MS)
+    yield dialog.make
+    dialog.reject()

@@ -5,7 +5,7 @@ from PySide6.QtGui import QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import QApplication
 
 from app.strip.patch_table import VALUE
-from tests.app.conftest import COPY, LEFT, NO_KEYS, type_cell
+from tests.app.conftest import COPY, LEFT, NO_KEYS, WAIT_MS, type_cell
 
 JUDGE_MS = 60_000
 
@@ -22,6 +22,10 @@ def open_page(studio, qtbot, folder=None):
 def ranked(page, qtbot):
     work = page._work
     qtbot.waitUntil(lambda: not work.is_reading and not work.is_judging, timeout=JUDGE_MS)
+
+
+def settled(qtbot, check):
+    qtbot.waitUntil(check, timeout=WAIT_MS)
 
 
 def press(qtbot, button):

@@ -1,6 +1,4 @@
-"""Planning a strip in the window: the layout follows, problems are told, files are written."""
-
-import json
+"""Planning a strip in the window: the layout follows, problems are told in a sentence."""
 
 import attrs
 import pytest
@@ -11,23 +9,14 @@ from engine.strip.layout_steps import WEDGE_SCREENS
 from shared.profile_file import profile_from_data
 from shared.strip import read_strip
 from tests.app.conftest import WAIT_MS, type_cell
-from tests.app.strip.parts import press
+from tests.app.strip.parts import press, settled
 
 KEY = Qt.Key
 
 
 @pytest.fixture
-def page(open_desk, qtbot):
-    """The first step, with the layout of the opened photo shown."""
-    open_desk.studio.strip.open()
-    dialog = open_desk.studio.dialogs._open
-    qtbot.waitUntil(lambda: dialog.make.picture.strip is not None, timeout=WAIT_MS)
-    yield dialog.make
-    dialog.reject()
-
-
-def settled(qtbot, check):
-    qtbot.waitUntil(check, timeout=WAIT_MS)
+def page(make_page):
+    return make_page
 
 
 def runs_of(page):
@@ -96,6 +85,18 @@ def test_the_firing_floor_is_said_and_undone(page, qtbot, tmp_path):
     press(qtbot, dialog.history.undo)
     assert floor.value() == 10.0
     assert pairs.rows()[0] == (45.0, 10.0)
+
+
+def test_starting_afresh_above_a_high_firing_floor_gives_a_strip(page, qtbot):
+    floor = page.settings.floor
+    floor.setFocus()
+    floor.selectAll()
+    qtbot.keyClicks(floor, "50")
+    qtbot.keyClick(floor, KEY.Key_Return)
+    settled(qtbot, lambda: "below the firing floor of 50 %" in page.problem.text())
+    press(qtbot, page.afresh)
+    settled(qtbot, page.write.isEnabled)
+    assert all(least >= 50.0 for _, least, _ in runs_of(page))
 
 
 @pytest.mark.parametrize("origin", ["starting guess", "measured"])
@@ -194,102 +195,6 @@ def test_what_lies_under_the_pointer_is_named(page):
     assert "Solid" in page.picture.words_at(page.picture._placed(solid.box).center())
     assert page.picture.words_at(QPointF(1.0, 1.0)) == ""
     assert f"{len(strip.patches)} patches" in page.picture.accessibleDescription()
-
-
-def test_a_strip_is_written_and_never_over_another_one_unasked(page, qtbot, tmp_path):
-    folder = tmp_path / "on the bench"
-    page.folder.setText(str(folder))
-    page.width_field.setValue(95.0)
-    page.height_field.setValue(120.0)
-    settled(qtbot, lambda: page.picture.strip and page.picture.strip.size_mm == (95, 120))
-    dialog = page.window()
-    qtbot.mouseClick(page.write, Qt.MouseButton.LeftButton)
-    qtbot.waitUntil(lambda: dialog.step == "burn", timeout=WAIT_MS)
-    written = read_strip(folder / "strip.json")
-    assert attrs.evolve(written, tones=()) == page.picture.strip
-    assert sum(written.tones) == pytest.approx(1.0, abs=1e-3)
-    assert all((folder / run.file).is_file() for run in written.runs)
-    assert dialog.burn.table.rowCount() == len(written.runs)
-    assert dialog.burn.table.item(0, 1).text() == "45"
-    text = (folder / "strip.json").read_text()
-
-    qtbot.mouseClick(dialog.steps.buttons.buttons["make"], Qt.MouseButton.LeftButton)
-    qtbot.mouseClick(page.write, Qt.MouseButton.LeftButton)
-    qtbot.waitUntil(lambda: "exists already" in page.problem.text(), timeout=WAIT_MS)
-    assert (folder / "strip.json").read_text() == text
-    page.height_field.setValue(130.0)
-    page.replace.setChecked(True)
-    qtbot.waitUntil(page.write.isEnabled, timeout=WAIT_MS)
-    settled(qtbot, lambda: page.picture.strip and page.picture.strip.size_mm == (95, 130))
-    qtbot.mouseClick(page.write, Qt.MouseButton.LeftButton)
-    qtbot.waitUntil(lambda: dialog.step == "burn", timeout=WAIT_MS)
-    assert json.loads((folder / "strip.json").read_text())["size_mm"] == [95.0, 130.0]
-
-
-@pytest.mark.parametrize("typed", ["", "  ", "strip", "./strip", "~nobody-of-that-name/strip"])
-def test_a_folder_without_its_whole_path_is_refused(page, qtbot, tmp_path, monkeypatch, typed):
-    monkeypatch.chdir(tmp_path)
-    before = sorted(tmp_path.iterdir())
-    page.folder.setText(typed)
-    qtbot.mouseClick(page.write, Qt.MouseButton.LeftButton)
-    assert "give its whole path, or press Choose" in page.problem.text()
-    assert not page._planning.busy
-    assert sorted(tmp_path.iterdir()) == before
-    page.folder.setText(str(tmp_path / "strip"))
-    assert "patches fit" in page.problem.text()
-
-
-def test_a_folder_that_is_not_there_yet_is_proposed(open_desk, qtbot, tmp_path):
-    studio = open_desk.studio
-    for name in ("test-strip", "test-strip-2"):
-        (tmp_path / name).mkdir()
-    studio.strip.open()
-    dialog = studio.dialogs._open
-    qtbot.waitUntil(lambda: dialog.make.picture.strip is not None, timeout=WAIT_MS)
-    dialog.make.folder.setText(str(tmp_path / "test-strip-3"))
-    qtbot.mouseClick(dialog.make.write, Qt.MouseButton.LeftButton)
-    qtbot.waitUntil(lambda: dialog.step == "burn", timeout=WAIT_MS)
-    dialog.reject()
-    studio.strip.open()
-    assert studio.dialogs._open.make.folder.text() == str(tmp_path / "test-strip-4")
-    studio.dialogs._open.reject()
-
-
-def test_stopping_leaves_no_strip_and_no_folder(page, qtbot, tmp_path):
-    folder = tmp_path / "bench" / "strip"
-    page.folder.setText(str(folder))
-    qtbot.mouseClick(page.write, Qt.MouseButton.LeftButton)
-    assert page.stop.isVisible()
-    assert not page.settings.pairs.isEnabled()
-    qtbot.mouseClick(page.stop, Qt.MouseButton.LeftButton)
-    qtbot.waitUntil(page.settings.pairs.isEnabled, timeout=WAIT_MS)
-    assert not folder.parent.exists()
-    assert page.problem.text() == "Stopped; nothing was written."
-    assert not page.stop.isVisible()
-    assert page.window().step == "make"
-
-
-def test_stopping_leaves_a_folder_that_was_there(page, qtbot, tmp_path):
-    folder = tmp_path / "bench"
-    folder.mkdir()
-    page.folder.setText(str(folder))
-    qtbot.mouseClick(page.write, Qt.MouseButton.LeftButton)
-    qtbot.mouseClick(page.stop, Qt.MouseButton.LeftButton)
-    qtbot.waitUntil(page.settings.pairs.isEnabled, timeout=WAIT_MS)
-    assert list(folder.iterdir()) == []
-
-
-def test_stopping_too_late_says_what_was_written(page, qtbot, tmp_path):
-    folder = tmp_path / "strip"
-    page.folder.setText(str(folder))
-    page._planning.progressed.connect(
-        lambda share: share >= 0.9 and qtbot.mouseClick(page.stop, Qt.MouseButton.LeftButton)
-    )
-    qtbot.mouseClick(page.write, Qt.MouseButton.LeftButton)
-    qtbot.waitUntil(lambda: not page._planning.busy, timeout=WAIT_MS)
-    assert (folder / "strip.json").exists()
-    assert page.window().step == "burn"
-    assert page.problem.text() == f"The strip was written into {folder}."
 
 
 def test_without_a_photo_the_page_says_what_to_do(desk, qtbot):
