@@ -98,7 +98,8 @@ def make_command(
 ) -> int:
     """Lay out a test strip with cells of PHOTO, or of the demo portrait, for a scrap of glass.
 
-    It tries each pair of powers at each speed; without them, steps around the profile's setting.
+    It tries each pair of powers at each speed; without them, steps around the profile's setting,
+    at a speed that suits the pitch.
     """
     from app.demo import PORTRAIT
     from engine.flow import prepare
@@ -108,11 +109,12 @@ def make_command(
     known = read_profile(profile_path) if profile_path else GENERIC
     profile = _with_floor(with_fitted(known, read_fitted()), floor)
     recipe = _recipe(profile, recipe_path, pitch, settings)
+    start = make_settings.starting_at(profile, recipe.plate.pitch_mm)
     plan = make.Plan(
-        pairs=_pairs(power) if power is not None else make_settings.default_pairs(profile),
+        pairs=_pairs(power) if power is not None else make_settings.default_pairs(start),
         speeds=_numbers(speed, "--speed")
         if speed is not None
-        else make_settings.default_speeds(profile),
+        else make_settings.default_speeds(start),
         screens=_names(screens) if screens is not None else make.default_screens(recipe),
         size_mm=_size(size) if size is not None else make.DEFAULT_SIZE_MM,
         margin_mm=_number(margin, "--margin") if margin is not None else None,

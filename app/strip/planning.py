@@ -15,7 +15,7 @@ from engine.progress import part
 from engine.strip import make
 from engine.strip.make import Plan, Planned
 from engine.strip.make_files import STRIP, check_folder, write_strip
-from engine.strip.make_settings import default_pairs, default_speeds
+from engine.strip.make_settings import default_pairs, default_speeds, starting_at
 from shared.atomic import allowed_target
 from shared.errors import RimetypeError
 from shared.profile import GlassProfile, Machine
@@ -126,9 +126,12 @@ class Planning(QObject):
         self._moved()
 
     def refresh(self) -> None:
-        """Lay the plan out for the photo, take and profile of now."""
+        """Lay the plan out for the photo, take and profile of now; as long as nothing was wished
+        for, the plan itself follows them."""
         prepared, recipe, profile = self._session.prepared, self._recipe(), self._known()
         plan = attrs.evolve(self.plan, pitch_mm=recipe.plate.pitch_mm)
+        if self.history.undo_name is None:
+            plan = self._first_plan(profile)
         self.history.amend(attrs.evolve(self.history.now, plan=plan))
         if prepared is None:
             self._refused(NO_PHOTO)
@@ -193,9 +196,10 @@ class Planning(QObject):
 
     def _first_plan(self, profile: GlassProfile) -> Plan:
         recipe = self._recipe()
+        start = starting_at(profile, recipe.plate.pitch_mm)
         return Plan(
-            default_pairs(profile),
-            default_speeds(profile),
+            default_pairs(start),
+            default_speeds(start),
             make.default_screens(recipe),
             pitch_mm=recipe.plate.pitch_mm,
         )

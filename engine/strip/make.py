@@ -19,7 +19,7 @@ from engine.strip.layout_parts import Layout, Wish
 from engine.strip.layout_steps import WEDGE_SCREENS
 from engine.strip.make_crop import cell_recipe, checked_crop, crop_aspect, default_crop
 from engine.strip.make_dots import Dots, for_machine, run_dots
-from engine.strip.make_settings import Pair, checked_runs, profile_of_run
+from engine.strip.make_settings import Pair, checked_runs, profile_of_run, starting_at
 from shared.errors import InputError
 from shared.fields import Region
 from shared.plate import MOST_ETCH_PIXELS
@@ -83,7 +83,7 @@ def default_screens(recipe: Recipe) -> tuple[str, ...]:
 def plan_strip(prepared: Prepared, recipe: Recipe, profile: GlassProfile, plan: Plan) -> Planned:
     """Lay out a strip without computing its bitmaps; arguments and errors as in `make_strip`."""
     margin = _checked_margin(plan, recipe)
-    runs = checked_runs(plan.pairs, plan.speeds, profile)
+    runs = checked_runs(plan.pairs, plan.speeds, starting_at(profile, plan.pitch_mm))
     photo = prepared.photo
     crop = checked_crop(plan.crop) if plan.crop else default_crop(prepared.sample)
     number = plan.number if plan.number is not None else _number_of(plan, recipe, profile, photo)

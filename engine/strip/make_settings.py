@@ -20,6 +20,19 @@ _FASTER = 1.6
 """By so much that no two settings lay the same fluence, which would try the same thing twice."""
 
 
+def starting_at(profile: GlassProfile, pitch_mm: float) -> GlassProfile:
+    """The profile with a starting setting for scan lines so far apart.
+
+    Its speed lays the same fluence as the profile's own setting, as far as the machine can: speed
+    times pitch stays.
+    """
+    start = profile.setting
+    if pitch_mm == start.pitch_mm:
+        return profile
+    speed = _within(_tidy(start.speed_mm_s * start.pitch_mm / pitch_mm), profile.machine)
+    return attrs.evolve(profile, setting=attrs.evolve(start, speed_mm_s=speed, pitch_mm=pitch_mm))
+
+
 def default_pairs(profile: GlassProfile) -> tuple[Pair, ...]:
     """The starting setting's powers, and two pairs around them; within the machine's limits.
 
@@ -45,9 +58,9 @@ def default_speeds(profile: GlassProfile) -> tuple[float, ...]:
     """The starting speed, within the machine's limits, and a faster one, or a slower one where the
     machine is at its limit."""
     machine = profile.machine
-    start = min(max(profile.setting.speed_mm_s, machine.slowest_mm_s), machine.fastest_mm_s)
+    start = _within(profile.setting.speed_mm_s, machine)
     for speed in (start * _FASTER, start / _FASTER):
-        tidy = 10.0 * round(speed / 10.0) if speed > 50.0 else round(speed, 1)
+        tidy = _tidy(speed)
         if machine.slowest_mm_s <= tidy <= machine.fastest_mm_s and tidy != start:
             return start, tidy
     return (start,)
@@ -82,6 +95,14 @@ def checked_runs(
         Run(f"run{number:02d}_{name}.png", *setting, (0.0, 0.0))
         for number, (name, setting) in enumerate(ordered, start=1)
     )
+
+
+def _within(speed_mm_s: float, machine: Machine) -> float:
+    return min(max(speed_mm_s, machine.slowest_mm_s), machine.fastest_mm_s)
+
+
+def _tidy(speed_mm_s: float) -> float:
+    return 10.0 * round(speed_mm_s / 10.0) if speed_mm_s > 50.0 else round(speed_mm_s, 1)
 
 
 def _apart(one: tuple[float, float, float], other: tuple[float, float, float]) -> float:

@@ -48,6 +48,13 @@ def test_without_anything_the_demo_portrait_and_the_profiles_setting(tmp_path):
     assert len(strip.runs) == 6
 
 
+def test_without_a_speed_a_coarser_pitch_is_burnt_slower(tmp_path):
+    words = ["--pitch", "0.2", "--power", "45/10", "--screens", "continuous", "--size", "110x90"]
+    assert make(tmp_path / "s", *words) == 0
+    speeds = [run.speed_mm_s for run in read_strip(tmp_path / "s" / "strip.json").runs]
+    assert speeds[0] == 0.5 * GENERIC.setting.speed_mm_s
+
+
 def test_options_reach_the_strip(tmp_path):
     words = ["--pitch", "0.2", "--margin", "8", "--screens", "bluenoise,continuous",
              "--floor", "12", "--crop", "0.2,0.1,0.8,0.9", "--set", "plate.etched=front",

@@ -4,6 +4,8 @@ import attrs
 import numpy as np
 import pytest
 import skimage.data
+from hypothesis import given
+from hypothesis import strategies as st
 
 from engine.strip.make import default_screens
 from engine.strip.make_crop import checked_crop, crop_aspect, default_crop
@@ -12,6 +14,7 @@ from engine.strip.make_settings import (
     default_pairs,
     default_speeds,
     profile_of_run,
+    starting_at,
 )
 from shared.errors import InputError
 from shared.profile import GENERIC, Gain, ScreenGains
@@ -30,6 +33,24 @@ def test_the_steps_around_a_starting_setting_suit_the_machine(profile):
     assert len({run.file for run in runs}) == len(runs)
     fluence = np.sort([run.power_max_pct / run.speed_mm_s for run in runs])
     assert (fluence[1:] > 1.05 * fluence[:-1]).all()
+
+
+@pytest.mark.parametrize("pitch_mm", [0.05, 0.085, 0.1, 0.2, 0.3])
+def test_another_pitch_starts_at_the_same_fluence(pitch_mm):
+    machine = attrs.evolve(GENERIC.machine, fastest_mm_s=1000.0)
+    profile = attrs.evolve(GENERIC, machine=machine)
+    start = starting_at(profile, pitch_mm)
+    assert start.setting.pitch_mm == pitch_mm
+    assert start.fluence_j_mm2(45.0) == pytest.approx(profile.fluence_j_mm2(45.0), rel=0.02)
+    assert default_pairs(start) == default_pairs(profile)
+    first = checked_runs(((30.0, 10.0), (45.0, 10.0)), (start.setting.speed_mm_s, 990.0), start)[0]
+    assert (first.power_max_pct, first.speed_mm_s) == (45.0, start.setting.speed_mm_s)
+
+
+@given(st.floats(0.01, 1.0))
+def test_any_pitch_starts_within_the_machines_limits(pitch_mm):
+    start = starting_at(GENERIC, pitch_mm)
+    assert checked_runs(default_pairs(start), default_speeds(start), start)
 
 
 def test_steps_stay_within_the_limits_of_a_machine_at_its_ends():

@@ -112,6 +112,28 @@ def test_limits_and_settings_that_nobody_measured_are_called_a_guess(open_desk, 
     dialog.reject()
 
 
+def test_until_something_is_wished_for_the_settings_follow_the_takes_pitch(open_desk, qtbot):
+    studio = open_desk.studio
+
+    def open_page():
+        studio.strip.open()
+        dialog = studio.dialogs._open
+        qtbot.waitUntil(lambda: dialog.make.picture.strip is not None, timeout=WAIT_MS)
+        return dialog
+
+    open_page().reject()
+    studio.session.edit(studio.take, {"plate.pitch_mm": 0.2})
+    dialog = open_page()
+    assert dialog.make.settings.speeds.rows() == ((150.0,), (240.0,))
+    settled(qtbot, lambda: {speed for *_, speed in runs_of(dialog.make)} == {150.0, 240.0})
+    type_cell(qtbot, dialog.make.settings.speeds.table, 1, 0, "250")
+    dialog.reject()
+    studio.session.edit(studio.take, {"plate.pitch_mm": 0.1})
+    dialog = open_page()
+    assert dialog.make.settings.speeds.rows() == ((150.0,), (250.0,))
+    dialog.reject()
+
+
 def test_a_pair_the_wrong_way_round_is_told_in_a_sentence(page, qtbot):
     type_cell(qtbot, page.settings.pairs.table, 0, 1, "80")
     settled(qtbot, lambda: "the least power is not below" in page.problem.text())
