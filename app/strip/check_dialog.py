@@ -24,8 +24,9 @@ from engine.colour import eight_bit
 from engine.flow import Prepared
 from engine.plate_bitmap import burn
 from engine.progress import part
-from engine.strip.check import REFINED, Check, check_piece, refined
+from engine.strip.check import Check, check_piece
 from engine.strip.check_map import REACH_L, difference_picture
+from engine.strip.check_refine import REFINED, refined
 from engine.strip.photos import open_photos
 from shared.errors import RimetypeError
 from shared.profile import GlassProfile
@@ -243,7 +244,7 @@ class CheckDialog(QDialog):
             return
         before, made_with, check = self._profile, self.burnt_with.profile, self._compared.check
         try:
-            self._profile = refined(before, self._recipe.screen.kind, check)
+            self._profile = refined(before, self._recipe.screen, self._recipe.plate.pitch_mm, check)
         except RimetypeError as error:
             self.state.warn(str(error))
             return

@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QApplication
 
 from app.strip.check_dialog import DROP
 from engine.plate_bitmap import burn
-from engine.strip.check import REFINED
+from engine.strip.check_refine import REFINED
 from shared.profile import Knot
 from tests import bad_photos as bad
 from tests import strip_in_a_folder as strips
