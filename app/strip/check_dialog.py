@@ -52,6 +52,7 @@ USED = (
     "The profile was refined with this photo already; another photo can refine it further, and "
     "Undo in the studio takes it back"
 )
+OF_PLACES = "Too much of the error goes with the place: another photo, or a whole piece, may do"
 _FRAME_MM = 2.0
 STOPPED = "The check was stopped. Choose the photo again, or another one."
 _BURNT, _FORETOLD, _OPENED = 0.3, 0.4, 0.45
@@ -226,6 +227,7 @@ class CheckDialog(QDialog):
     def _offer(self, check: Check) -> None:
         """Let the profile be refined where it can be."""
         why = "" if self._profile.origin == "measured" else "Only a measured profile can be refined"
+        why = OF_PLACES if check.of_places else why
         why = USED if check.used else why
         self._let_refine(not why, why)
         self._stress(self.refine if check.offers else None)

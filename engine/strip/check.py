@@ -18,6 +18,7 @@ from engine.filters import Floats
 from engine.glass import Ends
 from engine.progress import Progress, part, unheard
 from engine.strip.check_light import evened_out
+from engine.strip.check_place import error_by_place
 from engine.strip.check_register import encoded_grey, laid, register
 from engine.strip.check_softness import softness_mm
 from engine.strip.check_tones import tones_of_piece
@@ -40,6 +41,8 @@ CONTRAST_DOUBT = 0.3
 hundred of the lightest, a usual lens's, is that much of bare glass (common practice)."""
 OFFER_L = 1.0
 """Mean error by tone from which refining the profile is worth while."""
+MOST_BY_PLACE = 0.5
+"""Share of the tones' error: a curve that is wrong is equally wrong all over the piece."""
 _CLIPPED = 252
 _LAID, _EVENED = 0.6, 0.85
 """Shares of the progress at which the photos lie on the plate and their light is evened out."""
@@ -75,11 +78,18 @@ class Check:
     """Whether the camera's tones were measured with a second photo."""
     used: bool = False
     """Whether the expected frost has been refined with this photo before."""
+    by_place: float = 0.0
+    """Error in L*, root mean square, that goes with the place: no profile would take it away."""
+
+    @property
+    def of_places(self) -> bool:
+        """Whether so much goes with the place that the tones' error cannot be trusted."""
+        return self.by_place > MOST_BY_PLACE * max(self.by_tone, OFFER_L)
 
     @property
     def offers(self) -> bool:
         """Whether refining the profile is worth while."""
-        return self.by_tone >= OFFER_L and not self.used
+        return self.by_tone >= OFFER_L and not self.used and not self.of_places
 
     @property
     def sentence(self) -> str:
@@ -96,6 +106,12 @@ class Check:
             )
             if not self.measured:
                 words += f" {_DOUBTED}"
+        if self.of_places:
+            words += (
+                f" About {self.by_place:.1f} L* go with the place and not with the tone, so the "
+                "profile cannot be refined with this photo: look at the map for a reflection, a "
+                "shadow, a part that is missing or was not burnt, or ground that is not black."
+            )
         return f"{words} {self._of_contrast}"
 
     @property
@@ -108,8 +124,8 @@ class Check:
         way = "faint" if self.contrast < 1.0 else "strong"
         return (
             f"As a whole it looks too {way}: frost stands out from bare glass {self.contrast:.1f} "
-            "times as much as in the proof. If the photo is free of haze and reflections, make a "
-            "new test strip."
+            "times as much as in the proof. If the piece lay on dull black, and the photo is free "
+            "of haze and reflections, make a new test strip."
         )
 
 
@@ -201,7 +217,8 @@ def _compared(
     tones = _by_tone(burnt, proof, inside, ends)
     report(1.0)
     expected, found, scatter, pixels = tones
-    apart = glass.lightness_of_mark(found, ends) - glass.lightness_of_mark(expected, ends)
+    tone_l = glass.lightness_of_mark(expected, ends)
+    apart = glass.lightness_of_mark(found, ends) - tone_l
     return Check(
         difference=difference,
         pitch_mm=WORK_MM,
@@ -213,6 +230,7 @@ def _compared(
         scatter=tuple(scatter.tolist()),
         by_tone=float(np.average(np.abs(apart), weights=pixels)) if len(pixels) else 0.0,
         contrast=contrast,
+        by_place=error_by_place(difference, wanted, (tone_l, apart), WORK_MM),
     )
 
 

@@ -11,7 +11,9 @@ from engine.strip.check import check_piece
 from engine.strip.check_refine import refined
 from engine.strip.check_softness import softness_mm
 from engine.strip.fit import fit_profile
+from shared.errors import PhotoError
 from shared.recipe import Screen
+from tests import bad_photos as bad
 from tests.engine.test_strip_check import ENDS, PITCH, planned, shot
 from tests.strip_parts import TRUE, measured_on, strip_of
 
@@ -86,3 +88,45 @@ def test_a_screen_of_dots_without_measured_dot_gain_is_given_its_own() -> None:
     before, after = (tone_curve(p, screen, PITCH).frost for p in (profile, mended))
     off = [np.abs(curve - before**1.5).mean() for curve in (before, after)]
     assert off[1] < 0.3 * off[0]
+
+
+@pytest.mark.parametrize(
+    "spoilt",
+    [
+        lambda photo: bad.with_spot(photo, 0.6, 0.4, 130, 0.04),
+        lambda photo: bad.with_spot(photo, 0.4, 0.6, 60, 0.25),
+    ],
+)
+def test_a_reflection_is_not_taken_for_a_wrong_profile(spoilt) -> None:
+    _, frost = planned()
+    check = check_piece(spoilt(shot(frost)), frost, ENDS, PITCH)
+    assert check.of_places
+    assert not check.offers
+    assert "go with the place" in check.sentence
+
+
+def test_a_part_that_was_not_burnt_is_not_taken_for_a_wrong_profile() -> None:
+    _, frost = planned()
+    rows, columns = frost.shape
+    unburnt = frost.copy()
+    unburnt[: rows // 6, columns // 2 :] = 0.0
+    check = check_piece(shot(unburnt), frost, ENDS, PITCH)
+    assert check.of_places
+    assert not check.offers
+    assert "was not burnt" in check.sentence
+
+
+@pytest.mark.parametrize("words", [{"falloff": 0.5}, {"k1": -0.03}, {"px_per_mm": 4.0}])
+def test_a_wrong_profile_is_told_in_any_usual_light_and_through_any_lens(words) -> None:
+    _, frost = planned()
+    check = check_piece(shot(frost**1.5, **words), frost, ENDS, PITCH)
+    assert check.offers
+    assert not check.of_places
+
+
+def test_a_piece_that_is_half_there_is_not_blamed_on_the_light_alone() -> None:
+    _, frost = planned()
+    half = frost.copy()
+    half[int(0.65 * len(frost)) :] = 0.0
+    with pytest.raises(PhotoError, match="was not burnt"):
+        check_piece(shot(half), frost, ENDS, PITCH)
