@@ -230,7 +230,7 @@ def _compared(
         scatter=tuple(scatter.tolist()),
         by_tone=float(np.average(np.abs(apart), weights=pixels)) if len(pixels) else 0.0,
         contrast=contrast,
-        by_place=error_by_place(difference, wanted, (tone_l, apart), WORK_MM),
+        by_place=error_by_place(difference, wanted, (tone_l, apart)),
     )
 
 

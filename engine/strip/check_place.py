@@ -2,25 +2,26 @@
 
 from typing import Any
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from engine.burning import blur_mm
 from engine.filters import Floats
 
 PARTS = 12
 """A place is a Gaussian whose standard deviation is this part of the shorter side."""
+CELLS = 4
+"""In which it is computed, to the standard deviation."""
 
 
 def error_by_place(
     difference: Floats,
     wanted: NDArray[Any],
     tones: tuple[NDArray[np.float64], NDArray[np.float64]],
-    pitch_mm: float,
 ) -> float:
     """Root mean square, in L*, of what is left about each place once the tones' error is taken off.
 
-    difference: rows x columns at `pitch_mm`, L*, not a number where nothing is known; wanted: L*,
+    difference: rows x columns, L*, not a number where nothing is known; wanted: L*,
     the same pixels; tones: L* of some tones as wanted, and by how much they came out wrong.
     """
     known = np.isfinite(difference)
@@ -29,7 +30,16 @@ def error_by_place(
     order = np.argsort(tones[0])
     of_tone = np.interp(wanted, tones[0][order], tones[1][order])
     left = np.where(known, difference - of_tone, 0.0)
-    sigma = min(difference.shape) * pitch_mm / PARTS
-    share = np.maximum(blur_mm(known, sigma, pitch_mm), 1e-3)
-    about = blur_mm(left, sigma, pitch_mm) / share
-    return float(np.sqrt(np.mean(np.square(about[known]))))
+    fine = min(difference.shape)
+    size = [max(1, round(side * CELLS * PARTS / fine)) for side in difference.shape[::-1]]
+    cells, share = (
+        np.asarray(cv2.resize(p.astype(np.float32), size, interpolation=cv2.INTER_AREA), np.float32)
+        for p in (left, known)
+    )
+    about = _wide(cells) / np.maximum(_wide(share), 1e-3)
+    return float(np.sqrt(np.average(np.square(about), weights=share)))
+
+
+def _wide(cells: Floats) -> Floats:
+    softened = cv2.GaussianBlur(cells, (0, 0), CELLS, borderType=cv2.BORDER_REPLICATE)
+    return np.asarray(softened, np.float32)
