@@ -24,8 +24,9 @@ from engine.colour import eight_bit
 from engine.flow import Prepared
 from engine.plate_bitmap import burn
 from engine.progress import part
-from engine.strip.check import REFINED, Check, check_piece, refined
+from engine.strip.check import Check, check_piece
 from engine.strip.check_map import REACH_L, difference_picture
+from engine.strip.check_refine import REFINED, refined
 from engine.strip.photos import open_photos
 from shared.errors import RimetypeError
 from shared.profile import GlassProfile
@@ -51,6 +52,7 @@ USED = (
     "The profile was refined with this photo already; another photo can refine it further, and "
     "Undo in the studio takes it back"
 )
+OF_PLACES = "Too much of the error goes with the place: another photo, or a whole piece, may do"
 _FRAME_MM = 2.0
 STOPPED = "The check was stopped. Choose the photo again, or another one."
 _BURNT, _FORETOLD, _OPENED = 0.3, 0.4, 0.45
@@ -225,6 +227,7 @@ class CheckDialog(QDialog):
     def _offer(self, check: Check) -> None:
         """Let the profile be refined where it can be."""
         why = "" if self._profile.origin == "measured" else "Only a measured profile can be refined"
+        why = OF_PLACES if check.of_places else why
         why = USED if check.used else why
         self._let_refine(not why, why)
         self._stress(self.refine if check.offers else None)
@@ -243,7 +246,7 @@ class CheckDialog(QDialog):
             return
         before, made_with, check = self._profile, self.burnt_with.profile, self._compared.check
         try:
-            self._profile = refined(before, self._recipe.screen.kind, check)
+            self._profile = refined(before, self._recipe.screen, self._recipe.plate.pitch_mm, check)
         except RimetypeError as error:
             self.state.warn(str(error))
             return

@@ -3,6 +3,7 @@
 photo -> onto the plate (check_register) -> light evened out -> lightness -> difference map
 """
 
+import math
 from collections.abc import Callable
 from typing import Any
 
@@ -17,15 +18,15 @@ from engine.filters import Floats
 from engine.glass import Ends
 from engine.progress import Progress, part, unheard
 from engine.strip.check_light import evened_out
+from engine.strip.check_place import error_by_place
 from engine.strip.check_register import encoded_grey, laid, register
+from engine.strip.check_softness import softness_mm
 from engine.strip.check_tones import tones_of_piece
 from engine.strip.exposures import Darker
-from engine.strip.fit_curve import fit_rising
-from engine.strip.fit_values import frost_of_tone, tone_of
+from engine.strip.fit_values import tone_of
 from engine.strip.judge_error import RIM_MM
 from engine.viewing import eye_sigma_mm
 from shared.errors import InputError, PhotoError
-from shared.profile import GlassProfile
 
 WORK_MM = 0.15
 """Pitch at which photo and plate are compared; finer than the eye's blur."""
@@ -40,8 +41,8 @@ CONTRAST_DOUBT = 0.3
 hundred of the lightest, a usual lens's, is that much of bare glass (common practice)."""
 OFFER_L = 1.0
 """Mean error by tone from which refining the profile is worth while."""
-REFINED = "Refined by a finished piece."
-"""Stands in the note of a profile that was."""
+MOST_BY_PLACE = 0.5
+"""Share of the tones' error: a curve that is wrong is equally wrong all over the piece."""
 _CLIPPED = 252
 _LAID, _EVENED = 0.6, 0.85
 """Shares of the progress at which the photos lie on the plate and their light is evened out."""
@@ -77,11 +78,18 @@ class Check:
     """Whether the camera's tones were measured with a second photo."""
     used: bool = False
     """Whether the expected frost has been refined with this photo before."""
+    by_place: float = 0.0
+    """Error in L*, root mean square, that goes with the place: no profile would take it away."""
+
+    @property
+    def of_places(self) -> bool:
+        """Whether so much goes with the place that the tones' error cannot be trusted."""
+        return self.by_place > MOST_BY_PLACE * max(self.by_tone, OFFER_L)
 
     @property
     def offers(self) -> bool:
         """Whether refining the profile is worth while."""
-        return self.by_tone >= OFFER_L and not self.used
+        return self.by_tone >= OFFER_L and not self.used and not self.of_places
 
     @property
     def sentence(self) -> str:
@@ -98,6 +106,12 @@ class Check:
             )
             if not self.measured:
                 words += f" {_DOUBTED}"
+        if self.of_places:
+            words += (
+                f" About {self.by_place:.1f} L* go with the place and not with the tone, so the "
+                "profile cannot be refined with this photo: look at the map for a reflection, a "
+                "shadow, a part that is missing or was not burnt, or ground that is not black."
+            )
         return f"{words} {self._of_contrast}"
 
     @property
@@ -110,8 +124,8 @@ class Check:
         way = "faint" if self.contrast < 1.0 else "strong"
         return (
             f"As a whole it looks too {way}: frost stands out from bare glass {self.contrast:.1f} "
-            "times as much as in the proof. If the photo is free of haze and reflections, make a "
-            "new test strip."
+            "times as much as in the proof. If the piece lay on dull black, and the photo is free "
+            "of haze and reflections, make a new test strip."
         )
 
 
@@ -138,9 +152,9 @@ def check_piece(
         raise InputError("This plate has hardly any tones, so a photo of it cannot be checked.")
     shape = tuple(max(16, round(side * pitch_mm / WORK_MM)) for side in frost.shape)
     coarse = np.asarray(cv2.resize(frost, shape[::-1], interpolation=cv2.INTER_AREA), np.float32)
-    light = ends.unmarked + (ends.marked - ends.unmarked) * coarse
-    light = burning.blur_mm(light, eye_sigma_mm() / 2.0, WORK_MM)
-    shown = np.asarray(srgb_encode(np.clip(light / ends.high, 0.0, 1.0)), np.float32)
+    sharp = np.asarray(ends.unmarked + (ends.marked - ends.unmarked) * coarse, np.float32)
+    usual = burning.blur_mm(sharp, eye_sigma_mm() / 2.0, WORK_MM)
+    shown = np.asarray(srgb_encode(np.clip(usual / ends.high, 0.0, 1.0)), np.float32)
     grey = encoded_grey(pixels)
     found = _LAID if darker is None else _LAID / 2.0
     matrix = register(grey, shown, part(report, 0.0, found))
@@ -156,11 +170,16 @@ def check_piece(
         raise PhotoError(
             "The photo is burnt out in the light parts; expose less and photograph it again."
         )
-    evened, veil = evened_out(taken, light, there, part(report, _LAID, _EVENED))
+    # Both as the eye sees them, or as softly as the photo shows the piece where that is softer.
+    soft = softness_mm(taken, sharp, there, WORK_MM)
+    eye = max(eye_sigma_mm(), soft)
+    seen = _blurred(taken, there, math.sqrt(eye**2 - soft**2))
+    proof = burning.blur_mm(sharp, eye, WORK_MM)
+    evened, veil = evened_out(seen, proof, there, part(report, _LAID, _EVENED))
     contrast = ends.unmarked / max(ends.unmarked + veil, 0.1 * ends.unmarked)
     check = _compared(
         evened,
-        light,
+        proof,
         there,
         ends,
         contrast,
@@ -169,54 +188,23 @@ def check_piece(
     return attrs.evolve(check, measured=darker is not None)
 
 
-def refined(profile: GlassProfile, screen: str, check: Check) -> GlassProfile:
-    """The profile with its tones moved to what came out; its points keep their drives.
-
-    Dot gains of the plate's screen are changed where there are any, else the characteristic
-    curve. Raises InputError for a profile without measured points.
-    """
-    seen = glass.ends(profile.light, 0.01, "light")
-    expected, found = np.array(check.expected), np.array(check.found)
-    nodes = np.linspace(0.0, 1.0, 21)
-    scatter = np.maximum(np.array(check.scatter), 0.004)
-    curve = fit_rising(
-        tone_of(expected, seen), tone_of(found, seen), scatter, nodes, nodes, from_zero=True
-    )
-
-    def moved(frost: float) -> float:
-        tone = curve(tone_of(np.array([frost]), seen))
-        return float(np.clip(frost_of_tone(tone, seen)[0], 0.0, 1.0))
-
-    note = f"{profile.note} {REFINED}"[-200:]
-    gains = profile.gains_of(screen)
-    if gains:
-        points: Any = [attrs.evolve(gain, frost=moved(gain.frost)) for gain in gains]
-        changed: Any = [
-            attrs.evolve(g, points=points) if g.screen == screen else g for g in profile.gains
-        ]
-        return attrs.evolve(profile, gains=changed, note=note)
-    if profile.knots:
-        knots: Any = [attrs.evolve(knot, frost=moved(knot.frost)) for knot in profile.knots]
-        return attrs.evolve(profile, knots=knots, note=note)
-    raise InputError("Only a measured profile can be refined; burn a test strip first.")
+def _blurred(taken: Floats, there: NDArray[np.bool_], sigma_mm: float) -> Floats:
+    """Of what is there alone; not a number elsewhere."""
+    light = burning.blur_mm(np.where(there, taken, 0.0), sigma_mm, WORK_MM)
+    share = burning.blur_mm(there, sigma_mm, WORK_MM)
+    return np.asarray(np.where(there, light / np.maximum(share, 1e-6), np.nan), np.float32)
 
 
 def _compared(
-    evened: Floats,
-    light: Floats,
+    burnt: Floats,
+    proof: Floats,
     there: NDArray[np.bool_],
     ends: Ends,
     contrast: float,
     report: Progress,
 ) -> Check:
-    sigma = eye_sigma_mm()
-    filled = np.where(there, evened, light).astype(np.float32)
-    lightness = []
-    for picture in (filled, light):
-        blurred = burning.blur_mm(picture, sigma, WORK_MM)
-        lightness.append(lightness_from_luminance(np.maximum(blurred, 0.0)))
-        report(0.3 * len(lightness))
-    seen, wanted = lightness
+    seen, wanted = (lightness_from_luminance(np.maximum(p, 0.0)) for p in (burnt, proof))
+    report(0.6)
     rim = max(1, round(RIM_MM / WORK_MM))
     inside = np.asarray(cv2.erode(there.astype(np.uint8), np.ones((3, 3))), bool)
     inside[:rim] = inside[-rim:] = False
@@ -226,10 +214,11 @@ def _compared(
     local = cv2.blur(np.nan_to_num(difference), (size, size))
     place = np.unravel_index(int(np.argmax(np.abs(local))), local.shape)
     report(0.7)
-    tones = _by_tone(burning.blur_mm(filled, sigma, WORK_MM), light, inside, ends)
+    tones = _by_tone(burnt, proof, inside, ends)
     report(1.0)
     expected, found, scatter, pixels = tones
-    apart = glass.lightness_of_mark(found, ends) - glass.lightness_of_mark(expected, ends)
+    tone_l = glass.lightness_of_mark(expected, ends)
+    apart = glass.lightness_of_mark(found, ends) - tone_l
     return Check(
         difference=difference,
         pitch_mm=WORK_MM,
@@ -241,16 +230,16 @@ def _compared(
         scatter=tuple(scatter.tolist()),
         by_tone=float(np.average(np.abs(apart), weights=pixels)) if len(pixels) else 0.0,
         contrast=contrast,
+        by_place=error_by_place(difference, wanted, (tone_l, apart)),
     )
 
 
 def _by_tone(
-    seen: Floats, light: Floats, inside: NDArray[np.bool_], ends: Ends
+    burnt: Floats, proof: Floats, inside: NDArray[np.bool_], ends: Ends
 ) -> tuple[NDArray[np.float64], ...]:
     """Medians of both over bins that are even in L*, where the picture is smooth enough."""
     span = ends.marked - ends.unmarked
-    wanted = burning.blur_mm(light, eye_sigma_mm(), WORK_MM)
-    frosts = [np.asarray((p[inside] - ends.unmarked) / span, np.float64) for p in (wanted, seen)]
+    frosts = [np.asarray((p[inside] - ends.unmarked) / span, np.float64) for p in (proof, burnt)]
     tone = tone_of(frosts[0], ends)
     place = np.clip((tone * BINS).astype(int), 0, BINS - 1)
     rows = []

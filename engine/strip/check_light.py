@@ -3,6 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from engine.colour import lightness_from_luminance
 from engine.filters import Floats
 from engine.progress import Progress
 from engine.strip.robust import spread
@@ -13,6 +14,8 @@ Doubles = NDArray[np.float64]
 ROUNDS = 12
 HUBER = 1.5
 TONES = 20
+FEWEST = 50
+"""Places by which a tone is known."""
 MOST_PLACES = 40_000
 """Pixels by which the light is found."""
 
@@ -38,7 +41,8 @@ def evened_out(
     some = fields.reshape(6, -1)[:, places]
     expected, values = (p.ravel()[places].astype(np.float64) for p in (light, taken))
     report(0.2)
-    at = np.unique(np.quantile(expected, np.linspace(0.01, 0.99, TONES)))
+    tone = _tones_of(expected)
+    at = _medians(expected, tone)
     came = at.copy()
     weights = np.ones(len(values))
     solved = np.zeros(7)
@@ -50,13 +54,14 @@ def evened_out(
         solved = np.linalg.lstsq(terms * root[:, None], values * root, rcond=None)[0]
         weights = _weights(values, terms @ solved)
         gain = np.tensordot(solved[:6], some, 1)
-        came = _tones((values - solved[6]) / np.maximum(gain, 1e-6), expected, at)
+        came = _came((values - solved[6]) / np.maximum(gain, 1e-6), tone, at)
         report(0.3 + 0.5 * (number + 1) / ROUNDS)
     gain = np.tensordot(solved[:6], fields, 1)
     report(1.0)
     if gain.min() <= 0.05 * gain.max():
         raise PhotoError(
-            "The light on the piece is too uneven; light it from a window or a lamp farther away."
+            "The light on the piece is too uneven, or a part of it is missing or was not burnt: if "
+            "it is whole, light it from a window or a lamp farther away, on dull black."
         )
     return np.asarray((taken - solved[6]) / gain, np.float32), float(solved[6] / gain.mean())
 
@@ -68,13 +73,23 @@ def _weights(values: Doubles, fitted: Doubles) -> Doubles:
     return np.asarray(worth / np.square(np.maximum(fitted, 0.1 * fitted.max())))
 
 
-def _tones(evened: Doubles, expected: Doubles, at: Doubles) -> Doubles:
-    """Medians of what came out about each place `at`, rising, both ends kept."""
-    edges = 0.5 * (at[1:] + at[:-1])
-    place = np.searchsorted(edges, expected)
-    medians = np.array(
-        [np.median(evened[place == n]) if (place == n).any() else at[n] for n in range(at.size)]
-    )
-    medians = np.maximum.accumulate(medians)
+def _tones_of(expected: Doubles) -> NDArray[np.intp]:
+    """The number of each place's tone: the darkest and the lightest hundredth of all, and between
+    them even in L*, as far as enough places have them."""
+    lightness = lightness_from_luminance(expected)
+    low, high = np.quantile(lightness, (0.01, 0.99))
+    edges = np.linspace(low, high, TONES - 1)
+    number = np.searchsorted(edges, lightness)
+    many = np.flatnonzero(np.bincount(number, minlength=TONES) >= FEWEST)
+    return np.searchsorted(many, number).clip(0, many.size - 1)
+
+
+def _medians(values: Doubles, tone: NDArray[np.intp]) -> Doubles:
+    return np.array([np.median(values[tone == number]) for number in range(tone.max() + 1)])
+
+
+def _came(evened: Doubles, tone: NDArray[np.intp], at: Doubles) -> Doubles:
+    """What came out at each tone `at`, rising, both ends kept."""
+    medians = np.maximum.accumulate(_medians(evened, tone))
     span = max(float(medians[-1] - medians[0]), 1e-6)
     return np.asarray(at[0] + (medians - medians[0]) * (at[-1] - at[0]) / span)

@@ -23,6 +23,9 @@ FEWEST_MATCHES = 12
 LEAST_ALIKE = 0.6
 """Correlation below which photo and plate are not the same picture."""
 SOFT_PX = 1.2
+RIM = 0.02
+"""Share of the plate's shorter side that does not count by all pixels: the softening of the photo
+brings light of what lies around the piece into it."""
 ROUNDS, STEPS, LEAST_GAIN = 6, 10, 1e-6
 """By all pixels: steps are counted in rounds, between which the work can be stopped."""
 _FEATURES, _REFINED = 0.6, 0.9
@@ -144,11 +147,14 @@ def _refined(
     if start is None:
         return None
     criteria = (cv2.TERM_CRITERIA_EPS | cv2.TERM_CRITERIA_COUNT, STEPS, LEAST_GAIN)
-    matrix, before = start.astype(np.float32), -1.0
+    rim = round(RIM * min(expected.shape))
+    inner = np.ascontiguousarray(expected[rim:-rim, rim:-rim]) if rim else expected
+    inward = np.array([[1.0, 0.0, rim], [0.0, 1.0, rim], [0.0, 0.0, 1.0]])
+    matrix, before = (start @ inward).astype(np.float32), -1.0
     for number in range(ROUNDS):
         try:
             alike, better = cv2.findTransformECC(
-                expected, photo, matrix.copy(), cv2.MOTION_HOMOGRAPHY, criteria
+                inner, photo, matrix.copy(), cv2.MOTION_HOMOGRAPHY, criteria
             )
         except cv2.error:
             break
@@ -158,7 +164,7 @@ def _refined(
             break
         before = alike
     report(1.0)
-    return np.asarray(matrix, np.float64)
+    return np.asarray(matrix @ np.linalg.inv(inward), np.float64)
 
 
 def _alike(photo: Floats, expected: Floats, matrix: Matrix) -> float:

@@ -9,12 +9,14 @@ import pytest
 from engine import glass
 from engine.plate_bitmap import burn, for_machine
 from engine.response import frost_of_fluence
-from engine.strip.check import check_piece, refined
+from engine.strip.check import check_piece
+from engine.strip.check_refine import refined
 from engine.strip.exposures import Darker
 from engine.strip.fit import fit_profile
 from engine.strip.refuse import Refusal
 from shared.errors import Cancelled, InputError, PhotoError
 from shared.profile import GENERIC
+from shared.recipe import Screen
 from tests import bad_photos as bad
 from tests import virtual_camera
 from tests.strip_loop import photo, recipe_for
@@ -92,14 +94,14 @@ def test_a_wrong_curve_is_seen_and_mended() -> None:
     assert "refining" not in used.sentence
     strip = strip_of()
     profile = fit_profile(strip, measured_on(strip, TRUE), 0).profile
-    mended = refined(profile, "continuous", check)
+    mended = refined(profile, Screen(kind="continuous"), PITCH, check)
     fluence = np.linspace(0.2, 0.8, 50)
     true = frost_of_fluence(fluence, profile) ** 1.5
     before = np.abs(frost_of_fluence(fluence, profile) - true).mean()
     after = np.abs(frost_of_fluence(fluence, mended) - true).mean()
     assert after < 0.5 * before
     assert "Refined" in mended.note
-    gains = refined(profile, "diffusion", check).gains_of("diffusion")
+    gains = refined(profile, Screen(kind="diffusion"), PITCH, check).gains_of("diffusion")
     assert gains != profile.gains_of("diffusion")
     assert [g.drive for g in gains] == [g.drive for g in profile.gains_of("diffusion")]
 
@@ -125,7 +127,7 @@ def test_what_cannot_be_checked_is_refused() -> None:
         check_piece(shot(frost), np.full_like(frost, 0.5), ENDS, PITCH)
     check = check_piece(shot(frost), frost, ENDS, PITCH)
     with pytest.raises(InputError, match="measured"):
-        refined(attrs.evolve(GENERIC, knots=()), "continuous", check)
+        refined(attrs.evolve(GENERIC, knots=()), Screen(kind="continuous"), PITCH, check)
     assert for_machine(found.dots, found.recipe.plate).shape == frost.shape
 
 

@@ -8,8 +8,7 @@ from PySide6.QtWidgets import QApplication
 
 from app.strip.check_dialog import DROP
 from engine.plate_bitmap import burn
-from engine.strip.check import REFINED
-from shared.profile import Knot
+from engine.strip.check_refine import REFINED
 from tests import bad_photos as bad
 from tests import strip_in_a_folder as strips
 from tests import virtual_camera, virtual_sheet
@@ -18,26 +17,6 @@ from tests.app.strip.parts import press
 from tests.virtual_strip import etched
 
 CHECK_MS = 60_000
-PLATE = {"plate.width_mm": 60.0, "plate.height_mm": 75.0, "plate.margin_mm": 2.0}
-KNOTS = tuple(Knot(f, s) for f, s in ((0.3, 0.0), (0.5, 0.5), (0.8, 0.85), (1.4, 1.0)))
-
-
-@pytest.fixture(scope="module")
-def measured():
-    profile = strips.machine_profile()
-    setting = attrs.evolve(
-        profile.setting, power_max_pct=55.0, power_min_pct=17.0, speed_mm_s=350.0
-    )
-    return attrs.evolve(profile, setting=setting, origin="measured", knots=KNOTS)
-
-
-@pytest.fixture
-def studio_with_piece(desk, measured):
-    desk.open(strips.DEMO)
-    session = desk.studio.session
-    session.set_recipe("A", session.recipe("A").with_values(PLATE), "Plate")
-    session.set_profile(measured)
-    return desk.studio
 
 
 @pytest.fixture
@@ -215,7 +194,17 @@ def test_a_second_photo_takes_the_camera_s_style_off(studio_with_piece, dialog, 
     shows_nothing(dialog)
 
 
-def test_a_photo_of_something_else_is_refused(dialog, qtbot, make_photo):
+def test_a_photo_with_a_reflection_or_of_something_else_refines_nothing(
+    studio_with_piece, dialog, qtbot, tmp_path, make_photo
+):
+    spotted = photo_of_piece(
+        studio_with_piece, tmp_path / "p.jpg", lambda p: bad.with_spot(p, 0.5, 0.5, 50, 0.15)
+    )
+    dialog.take_photo(spotted)
+    settle(dialog, qtbot)
+    assert "look at the map" in dialog.state.text()
+    assert "goes with the place" in dialog.refine.toolTip()
+    assert not dialog.refine.isEnabled()
     dialog.take_photo(make_photo("other.png", rows=400, columns=500))
     settle(dialog, qtbot)
     assert "does not show this plate" in dialog.state.text()
