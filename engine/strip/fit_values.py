@@ -51,6 +51,14 @@ class Measured:
     """Where the figures come from, in words for the profile's note."""
     fingerprint: int = 0
     """Of the readings before anybody corrected them; 0 where nobody knows."""
+    by_hand: bool = False
+    """Whether people read all of it, by an instrument or by eye."""
+    bare_error: float = 0.0
+    """Standard error of frost 0, a share of frost 1, by which all that is dark is off alike."""
+    error_l: float = 0.0
+    """What a reading by hand is off by its rounding or by the eye, L*, typical standard error."""
+    doubts: tuple[str, ...] = ()
+    """Sentences of warning about the readings."""
 
     @property
     def patches_read(self) -> int:
