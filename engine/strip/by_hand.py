@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
+import attrs
 import numpy as np
 from numpy.typing import NDArray
 
@@ -34,9 +35,15 @@ TYPED_ERROR = 0.01
 """Standard error of a typed reading, as a share of the range from bare to full."""
 EYE_L = 1.0
 """What the eye just sees, added to the coarseness of the grey scale."""
+BLACK_L = 5.0
+"""No glass on black looks darker by more than the eye can tell on a scale."""
 FEWEST = 6
 MOST_BARE, LEAST_SOLID = 0.15, 0.7
 """Frost that bare glass and the most solid patches may read; by what frost is, they are 0 and 1."""
+_BEYOND = (
+    "Bare glass matched the darkest step of the grey scale, L* {:g}, and may be darker still, by "
+    "which dark tones would come out wrong: take a scale that goes on beyond it."
+)
 NO_ENDS = (
     "How light bare glass is beside frost was not measured, so a guess stands for it and dark "
     "tones may come out wrong: type the readings in as reflectance, L* or density, bare glass too."
@@ -98,13 +105,17 @@ def typed(
 def by_eye(strip: Strip, steps: Mapping[int, float], scale_lightness: Sequence[float]) -> Measured:
     """Patches matched by eye to the nearest step (from 1) of a printed grey scale.
 
-    scale_lightness: CIE L* of the scale's steps in their order; a half step is allowed. The error
-    is a step's width as of a figure that was rounded to it, and what the eye just sees.
+    scale_lightness: CIE L* of the scale's steps in their order, or their densities, which are all
+    below those of any scale in L*; a half step is allowed. The error is a step's width as of a
+    figure that was rounded to it, and what the eye just sees.
     """
     scale = np.asarray(scale_lightness, np.float64)
+    if scale.max(initial=0.0) <= _LIMITS["density"][1]:
+        scale = np.asarray(lightness_from_luminance(10.0**-scale), np.float64)
     if scale.size < 5 or not np.isfinite(scale).all() or not _is_monotone(scale):
         raise InputError(
-            "The grey scale needs at least five steps of CIE L* that rise or fall throughout."
+            "The grey scale needs at least five steps of CIE L* or density that rise or fall "
+            "throughout."
         )
     _check(strip, steps)
     _within(steps, 1.0, float(scale.size), f"steps run from 1 to {scale.size}")
@@ -120,7 +131,20 @@ def by_eye(strip: Strip, steps: Mapping[int, float], scale_lightness: Sequence[f
         errors[patch] = _apart(
             lightness, float(np.hypot(width / np.sqrt(12.0), EYE_L)), "lightness"
         )
-    return _from_light(strip, light, errors, "judged by eye")
+    measured = _from_light(strip, light, errors, "judged by eye")
+    doubts = _beyond_scale(strip, steps, scale)
+    return attrs.evolve(measured, doubts=(*measured.doubts, *doubts))
+
+
+def _beyond_scale(
+    strip: Strip, steps: Mapping[int, float], scale: NDArray[np.float64]
+) -> tuple[str, ...]:
+    """What to warn of where bare glass matched the scale's last step: it may be darker still."""
+    darkest = float(np.argmin(scale)) + 1.0
+    bare = [step for patch, step in steps.items() if strip.patches[patch].kind == "bare"]
+    if scale.min() <= BLACK_L or float(np.median(bare)) != darkest:
+        return ()
+    return (_BEYOND.format(scale.min()),)
 
 
 def rounded_to(values: Iterable[float]) -> float:
@@ -153,7 +177,7 @@ def _from_light(
         for patch, value in light.items()
     ]
     same = fingerprint_of(light[patch] for patch in sorted(light))
-    bare = [errors[patch] for patch in light if strip.patches[patch].kind == "bare"]
+    bare = [patch for patch in light if strip.patches[patch].kind == "bare"]
     return Measured(
         tuple(values),
         (),
@@ -161,8 +185,8 @@ def _from_light(
         source,
         same,
         by_hand=True,
-        bare_error=float(np.median(bare)) / span,
-        error_l=_typical(read[1]),
+        bare_error=float(np.median([errors[patch] for patch in bare])) / span,
+        error_l=float(np.hypot(_typical(read[1]), np.median([read[1][patch] for patch in bare]))),
         doubts=doubts if low > 0.0 else (*doubts, NO_ENDS),
     )
 

@@ -27,9 +27,9 @@ COARSE_L = 1.0
 """What a viewer sees in a portrait."""
 
 _COARSE = (
-    "The readings are coarse, by about {:.1f} L* each, and so is the profile: tones may come out "
-    "off by as much, dark ones most. Finer steps tell more, of bare glass above all, and so does a "
-    "photo of the strip."
+    "The readings are coarse, and so is the profile: tones may come out off by about {:.1f} L*, "
+    "dark ones most. Finer steps tell more, of bare glass above all, and so does a photo of the "
+    "strip."
 )
 _LEFT_OUT = (
     "{} not agree with the rest and count for little or nothing; if a reading there was mistaken, "

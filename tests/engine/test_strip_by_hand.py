@@ -80,6 +80,23 @@ def test_the_eye_on_a_grey_scale_is_coarser_but_no_worse_than_its_steps() -> Non
     assert "eye" in eye.profile.note
 
 
+def test_a_scale_may_be_told_in_densities() -> None:
+    strip, found = readings("density")
+    scale = 0.05 + 0.1 * np.arange(20)
+    steps = {p: float(np.abs(scale - v).argmin() + 1) for p, v in found.items()}
+    in_l = tuple(float(lightness_from_luminance(10.0**-density)) for density in scale)
+    assert by_eye(strip, steps, tuple(scale)) == by_eye(strip, steps, in_l)
+
+
+def test_a_scale_that_ends_above_bare_glass_is_warned_of() -> None:
+    strip, found = readings("lightness")
+    for ends_at, warned in ((30.0, True), (5.0, False)):
+        scale = np.linspace(95.0, ends_at, 21)
+        steps = {p: float(np.abs(scale - v).argmin() + 1) for p, v in found.items()}
+        doubts = by_eye(strip, steps, tuple(scale)).doubts
+        assert any("matched the darkest step" in said for said in doubts) == warned
+
+
 def test_a_scale_may_run_either_way() -> None:
     strip, found = readings("lightness")
     rising = np.linspace(8.0, 72.0, 21)
@@ -185,7 +202,7 @@ def test_a_profile_of_coarse_readings_expects_more_and_is_warned_of() -> None:
         judge(strip, typed(strip, found, "lightness"), LOOK) for found in (exact, rounded)
     )
     assert coarse.verdicts[0].error > fine.verdicts[0].error + 1.0
-    assert "The readings are coarse, by about 2.8 L* each" in coarse.warnings[0]
+    assert "off by about 3.8 L*" in coarse.warnings[0]
     assert fine.warnings == ()
 
 
