@@ -7,7 +7,7 @@ from engine.linearise import tone_curve
 from engine.response import FLAKED_OFF, flaked
 from engine.strip.fit import Fit
 from engine.strip.fit_gains import screen_named
-from engine.strip.fit_values import Measured
+from engine.strip.fit_values import Measured, Value
 from engine.strip.judge_cell import CellFacts
 from engine.strip.typed_checks import burnt_as, patches_that
 from shared.recipe import Screen
@@ -34,6 +34,10 @@ _COARSE = (
 _LEFT_OUT = (
     "{} not agree with the rest and count for little or nothing; if a reading there was mistaken, "
     "correct it."
+)
+_CARRIED = (
+    "No patch of setting {} itself was read, so all of its tones are carried over from others: "
+    "read its solid patches too, or choose a setting that was read."
 )
 _WEAK = (
     "Frost still grows with power: the last fifth of the strongest setting's dose brought {} of "
@@ -75,7 +79,15 @@ def of_hand(strip: Strip, measured: Measured, fit: Fit) -> tuple[str, ...]:
     alike = Counter(burnt_as(strip.patches[number]) for number in fit.bad)
     alone = [number for number in fit.bad if alike[burnt_as(strip.patches[number])] == 1]
     left_out = (_LEFT_OUT.format(patches_that(alone, "does", "do")),) if alone else ()
-    return (*measured.doubts, *coarse, *left_out)
+    own = {
+        strip.patches[value.patch].run for value in measured.values if not _is_bare(strip, value)
+    }
+    carried = () if fit.run in own else (_CARRIED.format(fit.run + 1),)
+    return (*measured.doubts, *coarse, *left_out, *carried)
+
+
+def _is_bare(strip: Strip, value: Value) -> bool:
+    return strip.patches[value.patch].kind == "bare"
 
 
 def _of_curve(strip: Strip, fit: Fit) -> Sequence[str]:

@@ -101,3 +101,12 @@ def test_a_reading_that_counted_for_nothing_is_named_in_the_judgement() -> None:
     single[wrong] -= 25.0
     judged = judge(strip, typed(strip, single, "lightness"), LOOK)
     assert any(f"Patch {wrong + 1} does not agree" in said for said in judged.warnings)
+
+
+def test_a_setting_of_which_nothing_was_read_is_told_when_it_is_chosen() -> None:
+    strip, found = lightness()
+    first = {p: v for p, v in found.items() if strip.patches[p].run == 0}
+    measured = typed(strip, first, "lightness")
+    said = "No patch of setting 2 itself was read"
+    assert any(said in words for words in judge(strip, measured, LOOK, choose=1).warnings)
+    assert not any("itself was read" in w for w in judge(strip, measured, LOOK, choose=0).warnings)
