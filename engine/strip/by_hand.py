@@ -13,7 +13,7 @@ from engine.strip.fingerprint import fingerprint_of
 from engine.strip.fit import BACKING, planned_profile
 from engine.strip.fit_values import Measured, Value
 from engine.strip.robust import medians
-from engine.strip.typed_checks import doubts_of
+from engine.strip.typed_checks import doubts_of, repeated_to
 from shared.errors import InputError
 from shared.strip import Strip
 
@@ -39,10 +39,15 @@ BLACK_L = 5.0
 """No glass on black looks darker by more than the eye can tell on a scale."""
 FEWEST = 6
 MOST_BARE, LEAST_SOLID = 0.15, 0.7
-"""Frost that bare glass and the most solid patches may read; by what frost is, they are 0 and 1."""
+"""Frost that bare glass and the most solid patches read at most and at least, unless every setting
+is weak; by what frost is, they are 0 and 1."""
 _BEYOND = (
     "Bare glass matched the darkest step of the grey scale, L* {:g}, and may be darker still, by "
     "which dark tones would come out wrong: take a scale that goes on beyond it."
+)
+_NO_FROST = (
+    "Frost is 0 on bare glass and 1 on the fullest frost, and yours reads {:.2g} and {:.2g} on the "
+    "solid patches: unless every setting is that weak, choose the unit in which it was read."
 )
 NO_ENDS = (
     "How light bare glass is beside frost was not measured, so a guess stands for it and dark "
@@ -79,13 +84,11 @@ def typed(
         light = {patch: _reflectance(value, unit) for patch, value in readings.items()}
         errors = {patch: _apart(value, rounding, unit) for patch, value in readings.items()}
         return _from_light(strip, light, errors, "readings typed in", error)
+    doubts = [NO_ENDS]
     if {"bare", "solid"} <= {strip.patches[patch].kind for patch in readings}:
         low, high = _ends(strip, readings)
         if low > MOST_BARE or high < LEAST_SOLID:
-            raise InputError(
-                "Frost is 0 on bare glass and 1 on the solid patches of the strongest setting, and "
-                f"these read {low:.2g} and {high:.2g}: choose the unit in which they were read."
-            )
+            doubts.insert(0, _NO_FROST.format(low, high))
     scatter = float(np.hypot(error, rounding))
     seen = ends(planned_profile(strip).light, BACKING, "light")
     light = {p: seen.unmarked + (seen.marked - seen.unmarked) * v for p, v in readings.items()}
@@ -97,8 +100,8 @@ def typed(
         source="readings typed in",
         fingerprint=same,
         by_hand=True,
-        error_l=_typical(read[1]),
-        doubts=(*doubts_of(strip, *read), NO_ENDS),
+        error_l=max(_typical(read[1]), repeated_to(strip, read[0])),
+        doubts=(*doubts_of(strip, *read), *doubts),
     )
 
 
@@ -178,6 +181,8 @@ def _from_light(
     ]
     same = fingerprint_of(light[patch] for patch in sorted(light))
     bare = [patch for patch in light if strip.patches[patch].kind == "bare"]
+    repeated = repeated_to(strip, read[0])
+    bare_l = max(np.median([read[1][p] for p in bare]), repeated / np.sqrt(len(bare)))
     return Measured(
         tuple(values),
         (),
@@ -186,7 +191,7 @@ def _from_light(
         same,
         by_hand=True,
         bare_error=float(np.median([errors[patch] for patch in bare])) / span,
-        error_l=float(np.hypot(_typical(read[1]), np.median([read[1][patch] for patch in bare]))),
+        error_l=float(np.hypot(max(_typical(read[1]), repeated), bare_l)),
         doubts=doubts if low > 0.0 else (*doubts, NO_ENDS),
     )
 

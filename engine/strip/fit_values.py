@@ -56,8 +56,8 @@ class Measured:
     bare_error: float = 0.0
     """Standard error of frost 0, a share of frost 1, by which all that is dark is off alike."""
     error_l: float = 0.0
-    """What readings by hand, and that of bare glass, are off by rounding or by the eye, L*, typical
-    standard error."""
+    """What readings by hand, and that of bare glass, are off by rounding, by the eye and from one
+    to the next, L*, typical standard error."""
     doubts: tuple[str, ...] = ()
     """Sentences of warning about the readings."""
 

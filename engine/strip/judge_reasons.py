@@ -31,10 +31,7 @@ _COARSE = (
     "dark ones most. Finer steps tell more, of bare glass above all, and so does a photo of the "
     "strip."
 )
-_LEFT_OUT = (
-    "{} not agree with the rest and count for little or nothing; if a reading there was mistaken, "
-    "correct it."
-)
+_LEFT_OUT = "{} for little or nothing; if a reading there was mistaken, correct it."
 _CARRIED = (
     "No patch of setting {} itself was read, so all of its tones are carried over from others: "
     "read its solid patches too, or choose a setting that was read."
@@ -78,7 +75,19 @@ def of_hand(strip: Strip, measured: Measured, fit: Fit) -> tuple[str, ...]:
     coarse = (_COARSE.format(measured.error_l),) if measured.error_l >= COARSE_L else ()
     alike = Counter(burnt_as(strip.patches[number]) for number in fit.bad)
     alone = [number for number in fit.bad if alike[burnt_as(strip.patches[number])] == 1]
-    left_out = (_LEFT_OUT.format(patches_that(alone, "does", "do")),) if alone else ()
+    left_out = (
+        (
+            _LEFT_OUT.format(
+                patches_that(
+                    alone,
+                    "does not agree with the rest and counts",
+                    "do not agree with the rest and count",
+                )
+            ),
+        )
+        if alone
+        else ()
+    )
     own = {
         strip.patches[value.patch].run for value in measured.values if not _is_bare(strip, value)
     }

@@ -1,6 +1,7 @@
 """Whether readings taken by hand can be what was burnt: alike where it was alike, and lighter where
 it was stronger."""
 
+import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 
@@ -78,6 +79,14 @@ def doubts_of(
     if max(lightness.values()) > PAPER_L:
         found.append(_PAPER)
     return tuple(found)
+
+
+def repeated_to(strip: Strip, lightness: Mapping[int, float]) -> float:
+    """The standard error of one reading, L*, as patches that were burnt alike tell it; 0 where none
+    were read twice."""
+    pairs = [group for group in _alike(strip, lightness) if len(group) == 2]
+    apart = [lightness[one] - lightness[other] for one, other in pairs]
+    return spread(apart) / math.sqrt(2.0) if apart else 0.0
 
 
 def _alike(strip: Strip, lightness: Mapping[int, float]) -> Groups:

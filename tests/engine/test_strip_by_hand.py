@@ -215,3 +215,11 @@ def test_readings_in_frost_do_not_change_the_ends_that_were_measured_before() ->
     ratio = after.unmarked / after.marked
     assert ratio == pytest.approx(before.unmarked / before.marked, abs=0.003)
     assert now.doubt.ends == earlier.doubt.ends
+
+
+def test_readings_that_scatter_tell_so_by_what_was_burnt_alike() -> None:
+    strip, exact = readings("lightness")
+    rng = np.random.default_rng(4)
+    noisy = {p: float(np.clip(v + 3.0 * rng.standard_normal(), 0, 100)) for p, v in exact.items()}
+    assert typed(strip, exact, "lightness").error_l < 0.2
+    assert 2.0 < typed(strip, noisy, "lightness").error_l < 4.5

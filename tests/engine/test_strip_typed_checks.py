@@ -75,10 +75,11 @@ def test_readings_that_fall_or_stay_where_power_grows_are_refused() -> None:
         typed(strip, dict.fromkeys(wedge, 0.5), "frost")
 
 
-def test_frost_that_is_not_frost_is_refused_with_both_ends() -> None:
+def test_frost_that_is_not_frost_is_told_with_both_ends() -> None:
     strip, found = readings("reflectance")
-    with pytest.raises(InputError, match=r"read 0\.02 and 0\.39: choose the unit"):
-        typed(strip, found, "frost")
+    said = typed(strip, found, "frost").doubts[0]
+    assert "yours reads 0.02 and 0.39 on the solid patches" in said
+    assert "choose the unit" in said
 
 
 def test_frost_tells_that_the_light_of_bare_glass_is_a_guess() -> None:
