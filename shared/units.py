@@ -47,6 +47,8 @@ def parse_number(text: str) -> float:
 
     Raises ValueError when the text is not one number.
     """
+    if "_" in text:  # Python would take 1_5 for 15
+        raise ValueError(f"not a number: {text!r}")
     return float(text.strip().replace(",", "."))
 
 

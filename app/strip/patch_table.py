@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 
 from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QGuiApplication, QKeySequence, QShortcut
 from PySide6.QtWidgets import QHeaderView, QTableWidget, QTableWidgetItem, QVBoxLayout, QWidget
 
 from app import theme
@@ -29,11 +30,12 @@ _STORED = Qt.ItemDataRole.UserRole
 
 
 class PatchTable(QWidget):
-    """`corrected(patch, value or None)`, `used(patch, bool)` and `gone_to(patch)` tell what the
-    user does; the owner answers with `show_entries`. `refused(sentence)` when a typed value cannot
-    be taken and the one before stays."""
+    """`corrected(patch, value or None)`, `pasted(values by patch)`, `used(patch, bool)` and
+    `gone_to(patch)` tell what the user does; the owner answers with `show_entries`.
+    `refused(sentence)` when a value cannot be taken and the one before stays."""
 
     corrected = Signal(int, object)
+    pasted = Signal(object)
     used = Signal(int, bool)
     gone_to = Signal(int)
     refused = Signal(str)
@@ -58,6 +60,9 @@ class PatchTable(QWidget):
         self.table.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.table.itemChanged.connect(self._item_changed)
         self.table.currentCellChanged.connect(self._moved_to)
+        paste = QShortcut(QKeySequence.StandardKey.Paste, self.table)
+        paste.setContext(Qt.ShortcutContext.WidgetShortcut)
+        paste.activated.connect(self._paste)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(theme.GRID)
@@ -81,8 +86,10 @@ class PatchTable(QWidget):
                     flags |= Qt.ItemFlag.ItemIsUserCheckable
                     item.setCheckState(Qt.CheckState.Unchecked)
                     item.setData(Qt.ItemDataRole.AccessibleTextRole, f"Use patch {row + 1}")
-                elif column == VALUE and patch.kind != "lines":
-                    flags |= Qt.ItemFlag.ItemIsEditable
+                elif column == VALUE:
+                    item.setTextAlignment(_AT_THE_RIGHT)
+                    if patch.kind != "lines":
+                        flags |= Qt.ItemFlag.ItemIsEditable
                 item.setFlags(flags)
                 self.table.setItem(row, column, item)
         self.table.blockSignals(False)
@@ -110,6 +117,11 @@ class PatchTable(QWidget):
             self._item(row, VALUE).setFont(font)
         self.table.blockSignals(False)
 
+    @property
+    def current(self) -> int:
+        """The chosen patch; -1 where there is none."""
+        return self.table.currentRow()
+
     def go_to(self, patch: int) -> None:
         """Choose a patch's row."""
         self.table.setCurrentCell(patch, VALUE)
@@ -136,18 +148,54 @@ class PatchTable(QWidget):
             self._typed(item)
 
     def _typed(self, item: QTableWidgetItem) -> None:
-        unit, text = self._unit, item.text().replace("%", "").strip()
+        text = _bare(item.text())
         if not text:
             self.corrected.emit(item.row(), None)
             return
-        try:
-            shown = units.parse_number(text)
-        except ValueError:
-            shown = float("nan")
-        if not unit.low <= shown <= unit.high:
+        value = self._value(text)
+        if value is None:
             self.table.blockSignals(True)
             item.setText(str(item.data(_STORED) or ""))
             self.table.blockSignals(False)
-            self.refused.emit(refused_words(text, unit.heading, unit.low, unit.high))
+            self.refused.emit(self._not_taken(text))
             return
-        self.corrected.emit(item.row(), shown / unit.factor)
+        self.corrected.emit(item.row(), value)
+
+    def _paste(self) -> None:
+        """Take a column of values from the chosen patch on, one a line, none for an empty line;
+        all of them or nothing."""
+        first, values = max(0, self.current), {}
+        for row, line in enumerate(QGuiApplication.clipboard().text().splitlines(), start=first):
+            text = _bare(line)
+            if not text:
+                continue
+            value = self._value(text)
+            if row >= self.table.rowCount():
+                why = f"there are no more than {self.table.rowCount()} patches."
+            elif not self._item(row, VALUE).flags() & Qt.ItemFlag.ItemIsEditable:
+                why = f"patch {row + 1} is one of lines, where the column must leave a line empty."
+            elif value is None:
+                why = f"at patch {row + 1} {self._not_taken(text)}"
+            else:
+                values[row] = value
+                continue
+            self.refused.emit(f"Nothing was pasted: {why}")
+            return
+        if values:
+            self.pasted.emit(values)
+
+    def _value(self, text: str) -> float | None:
+        """What was typed, as it is stored; None where the column does not take it."""
+        try:
+            shown = units.parse_number(text)
+        except ValueError:
+            return None
+        unit = self._unit
+        return shown / unit.factor if unit.low <= shown <= unit.high else None
+
+    def _not_taken(self, text: str) -> str:
+        return refused_words(text, self._unit.heading, self._unit.low, self._unit.high)
+
+
+def _bare(text: str) -> str:
+    return text.replace("%", "").strip()

@@ -31,8 +31,8 @@ _SIDES = {
 
 
 NO_CAMERA = (
-    "No camera at hand? Go on to Read and type in what you measured, or what you see beside a "
-    "printed grey scale; fewer patches do, and the profile is coarser."
+    "No camera at hand? Go on to Read and type in what a densitometer shows, or which step of a "
+    "printed grey scale is as light; fewer patches do, and the profile is coarser."
 )
 
 

@@ -15,6 +15,7 @@ from app.strip.parts import Sentence, caption, push, side_by_side
 from app.strip.patch_table import PatchTable
 from app.strip.progress_row import ProgressRow
 from app.strip.strip_photo import StripPhoto
+from app.strip.typed_units import UNITS
 from app.strip.unit_row import UnitRow
 from app.strip.words import patch_words
 from app.strip.work import StripWork
@@ -22,6 +23,11 @@ from shared.strip import Box
 
 NO_PHOTO = (
     "No photo yet. Choose one, or type values of at least six patches into the table, in any unit."
+)
+WHICH = (
+    "Bare glass, the solid patches, and the powers and dots of setting 1 tell most; every one that "
+    "is read, and each of two that are alike, makes the profile finer. Return goes to the next "
+    "patch; a column that was copied can be pasted (Ctrl+V)."
 )
 _TABLE_WIDTH = 440
 
@@ -58,6 +64,7 @@ class ReadPage(QWidget):
         self.picture.pressed.connect(self._pressed)
         self.layout_picture.pressed.connect(self.table.go_to)
         self.table.corrected.connect(work.correct)
+        self.table.pasted.connect(work.correct_all)
         self.table.used.connect(work.use)
         self.table.gone_to.connect(self._mark)
         self.unit.chosen.connect(work.set_unit)
@@ -84,6 +91,8 @@ class ReadPage(QWidget):
         known = reading is not None or work.is_reading
         self.pictures.setCurrentWidget(self.picture if known else self.layout_picture)
         self.table.show_entries(work.entries, work.unit)
+        if self.table.current >= 0:
+            self._mark(self.table.current)
         self.unit.show_corrections(work.notes.corrections)
         self.unit.setVisible(reading is None and not work.is_reading)
         self.forget.setEnabled(bool(work.notes.corrections.values or work.notes.corrections.used))
@@ -104,8 +113,9 @@ class ReadPage(QWidget):
         entries = work.entries
         used = sum(entry.used for entry in entries.values())
         total = len(work.strip.patches) if work.strip else 0
-        self.notes.setText(" ".join(reading.notes) if reading is not None else "")
-        self.warnings.warn_of(reading.warnings if reading is not None else ())
+        self.notes.setText(self._notes())
+        by_hand = () if work.judgement is None else work.judgement.of_readings
+        self.warnings.warn_of(by_hand if reading is None else reading.warnings)
         if work.is_reading:
             stopping = bool(work.refusal)
             self.state.tell("Stopping\u2026" if stopping else "Reading the photo\u2026")
@@ -125,6 +135,13 @@ class ReadPage(QWidget):
         else:
             have = "has" if used == 1 else "have"
             self.state.tell(f"{used} of {total} patches {have} a value." if entries else NO_PHOTO)
+
+    def _notes(self) -> str:
+        """What was done to the photo, or how to do without one."""
+        work = self._work
+        if work.reading is not None:
+            return " ".join(work.reading.notes)
+        return "" if work.is_reading else f"{UNITS[work.unit].how} {WHICH}"
 
     def _take_strip(self) -> None:
         strip, folder = self._work.strip, self._work.folder

@@ -27,8 +27,10 @@ class UnitRow(QWidget):
             self.box.addItem(unit.label, name)
         self.box.activated.connect(lambda _: self._tell(self._scale))
         self.scale = QLineEdit()
-        self.scale.setAccessibleName("L* of the grey scale's steps, in their order")
-        self.scale.setPlaceholderText("L* of its steps: 95, 85, 75, ...")
+        self.scale.setAccessibleName("L* or density of the grey scale's steps, in their order")
+        self.scale.setPlaceholderText(
+            "L* of its steps: 95, 85, 75, ..., or densities: 0.05, 0.15, ..."
+        )
         self.scale.setAcceptDrops(False)
         self.scale.editingFinished.connect(self._typed)
         label = caption("Typed")

@@ -174,6 +174,10 @@ class StripWork(QObject):
         found = self.notes.corrections.with_value(patch, value)
         self._correct(found, f"Value of patch {patch + 1}")
 
+    def correct_all(self, values: dict[int, float]) -> None:
+        """Type the values of several patches in at once."""
+        self._correct(self.notes.corrections.with_values(values), f"{len(values)} values")
+
     def set_unit(self, unit: str, scale: tuple[float, ...]) -> None:
         """What typed values are, where there is no photo; other units make other values."""
         now = self.notes.corrections

@@ -1,15 +1,19 @@
 """Readings without a camera: typed in from an instrument, or judged by eye on a grey scale."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
+import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from engine.colour import luminance_from_lightness
+from engine.colour import lightness_from_luminance, luminance_from_lightness
+from engine.glass import ends
 from engine.strip.fingerprint import fingerprint_of
+from engine.strip.fit import BACKING, planned_profile
 from engine.strip.fit_values import Measured, Value
 from engine.strip.robust import medians
+from engine.strip.typed_checks import doubts_of, repeated_to
 from shared.errors import InputError
 from shared.strip import Strip
 
@@ -31,7 +35,24 @@ TYPED_ERROR = 0.01
 """Standard error of a typed reading, as a share of the range from bare to full."""
 EYE_L = 1.0
 """What the eye just sees, added to the coarseness of the grey scale."""
+BLACK_L = 5.0
+"""No glass on black looks darker by more than the eye can tell on a scale."""
 FEWEST = 6
+MOST_BARE, LEAST_SOLID = 0.15, 0.7
+"""Frost that bare glass and the most solid patches read at most and at least, unless every setting
+is weak; by what frost is, they are 0 and 1."""
+_BEYOND = (
+    "Bare glass matched the darkest step of the grey scale, L* {:g}, and may be darker still, by "
+    "which dark tones would come out wrong: take a scale that goes on beyond it."
+)
+_NO_FROST = (
+    "Frost is 0 on bare glass and 1 on the fullest frost, and yours reads {:.2g} and {:.2g} on the "
+    "solid patches: unless every setting is that weak, choose the unit in which it was read."
+)
+NO_ENDS = (
+    "How light bare glass is beside frost was not measured, so a guess stands for it and dark "
+    "tones may come out wrong: type the readings in as reflectance, L* or density, bare glass too."
+)
 
 
 def murray_davies(reflectance: Any, bare: float, full: float) -> NDArray[np.float64]:
@@ -50,64 +71,149 @@ def typed(
     """Readings of patches (number from 0) in one of UNITS.
 
     All but frost need at least one bare patch and one solid one among them, from which the ends
-    are taken; frost that has both must rise from one to the other. Raises InputError that says
-    what is missing or impossible.
+    are taken; frost that has both must rise from one to the other. A reading is off by `error`, a
+    share of the range, and by what it was rounded by. Raises InputError that says what is missing
+    or impossible.
     """
     if unit not in UNITS:
         raise InputError(f"Readings are in one of: {', '.join(UNITS)}; not in {unit}.")
     _check(strip, readings)
     _within(readings, *_LIMITS[unit])
-    if unit == "frost":
-        if {"bare", "solid"} <= {strip.patches[patch].kind for patch in readings}:
-            _ends(strip, readings)
-        values = [Value(patch, float(frost), error) for patch, frost in readings.items()]
-        same = fingerprint_of(readings[patch] for patch in sorted(readings))
-        return Measured(tuple(values), source="readings typed in", fingerprint=same)
-    light = {patch: _reflectance(value, unit) for patch, value in readings.items()}
-    return _from_light(strip, light, dict.fromkeys(light, error), "readings typed in")
+    rounding = rounded_to(readings.values()) / np.sqrt(12.0)
+    if unit != "frost":
+        light = {patch: _reflectance(value, unit) for patch, value in readings.items()}
+        errors = {patch: _apart(value, rounding, unit) for patch, value in readings.items()}
+        return _from_light(strip, light, errors, "readings typed in", error)
+    doubts = [NO_ENDS]
+    if {"bare", "solid"} <= {strip.patches[patch].kind for patch in readings}:
+        low, high = _ends(strip, readings)
+        if low > MOST_BARE or high < LEAST_SOLID:
+            doubts.insert(0, _NO_FROST.format(low, high))
+    scatter = float(np.hypot(error, rounding))
+    seen = ends(planned_profile(strip).light, BACKING, "light")
+    light = {p: seen.unmarked + (seen.marked - seen.unmarked) * v for p, v in readings.items()}
+    read = _in_lightness(light, dict.fromkeys(light, rounding * (seen.marked - seen.unmarked)))
+    values = [Value(patch, float(frost), scatter) for patch, frost in readings.items()]
+    same = fingerprint_of(readings[patch] for patch in sorted(readings))
+    return Measured(
+        tuple(values),
+        source="readings typed in",
+        fingerprint=same,
+        by_hand=True,
+        error_l=max(_typical(read[1]), repeated_to(strip, read[0])),
+        doubts=(*doubts_of(strip, *read), *doubts),
+    )
 
 
 def by_eye(strip: Strip, steps: Mapping[int, float], scale_lightness: Sequence[float]) -> Measured:
     """Patches matched by eye to the nearest step (from 1) of a printed grey scale.
 
-    scale_lightness: CIE L* of the scale's steps in their order; a half step is allowed. The error
-    is a step's width as of a figure that was rounded to it, and what the eye just sees.
+    scale_lightness: CIE L* of the scale's steps in their order, or their densities, which are all
+    below those of any scale in L*; a half step is allowed. The error is a step's width as of a
+    figure that was rounded to it, and what the eye just sees.
     """
     scale = np.asarray(scale_lightness, np.float64)
+    if scale.max(initial=0.0) <= _LIMITS["density"][1]:
+        scale = np.asarray(lightness_from_luminance(10.0**-scale), np.float64)
     if scale.size < 5 or not np.isfinite(scale).all() or not _is_monotone(scale):
         raise InputError(
-            "The grey scale needs at least five steps of CIE L* that rise or fall throughout."
+            "The grey scale needs at least five steps of CIE L* or density that rise or fall "
+            "throughout."
         )
     _check(strip, steps)
     _within(steps, 1.0, float(scale.size), f"steps run from 1 to {scale.size}")
+    if len(set(steps.values())) == 1:
+        raise InputError("All patches match the same step; take a scale that reaches both ends.")
     at = np.arange(1.0, scale.size + 1.0)
     widths = np.abs(np.gradient(scale))
-    light, errors, ranges = {}, {}, []
+    light, errors = {}, {}
     for patch, step in steps.items():
         lightness = float(np.interp(step, at, scale))
         width = float(np.interp(step, at, widths))
-        spread = np.hypot(width / np.sqrt(12.0), EYE_L)
-        light[patch] = float(luminance_from_lightness(lightness))
-        above = float(luminance_from_lightness(lightness + spread))
-        errors[patch] = above - light[patch]
-        ranges.append(light[patch])
-    span = max(ranges) - min(ranges)
-    if span <= 0.0:
-        raise InputError("All patches match the same step; take a scale that reaches both ends.")
-    relative = {patch: error / span for patch, error in errors.items()}
-    return _from_light(strip, light, relative, "judged by eye")
+        light[patch] = _reflectance(lightness, "lightness")
+        errors[patch] = _apart(
+            lightness, float(np.hypot(width / np.sqrt(12.0), EYE_L)), "lightness"
+        )
+    measured = _from_light(strip, light, errors, "judged by eye")
+    doubts = _beyond_scale(strip, steps, scale)
+    return attrs.evolve(measured, doubts=(*measured.doubts, *doubts))
+
+
+def _beyond_scale(
+    strip: Strip, steps: Mapping[int, float], scale: NDArray[np.float64]
+) -> tuple[str, ...]:
+    """What to warn of where bare glass matched the scale's last step: it may be darker still."""
+    darkest = float(np.argmin(scale)) + 1.0
+    bare = [step for patch, step in steps.items() if strip.patches[patch].kind == "bare"]
+    if scale.min() <= BLACK_L or float(np.median(bare)) != darkest:
+        return ()
+    return (_BEYOND.format(scale.min()),)
+
+
+def rounded_to(values: Iterable[float]) -> float:
+    """The coarsest round step, 1, 2 or 5 in its place, on which all values lie; 0 where they are
+    finer than 0.001. What is rounded to a step is off by its width over the root of 12."""
+    found = np.fromiter(values, np.float64)
+    for place in range(1, -4, -1):
+        for digit in (5.0, 2.0, 1.0):
+            steps = found / (digit * 10.0**place)
+            if np.allclose(steps, np.round(steps), rtol=0.0, atol=1e-6):
+                return float(digit * 10.0**place)
+    return 0.0
 
 
 def _from_light(
-    strip: Strip, light: Mapping[int, float], errors: Mapping[int, float], source: str
+    strip: Strip,
+    light: Mapping[int, float],
+    errors: Mapping[int, float],
+    source: str,
+    error: float = 0.0,
 ) -> Measured:
+    """errors: of light, by rounding or by eye; error: the instrument's, a share of the range."""
     low, high = _ends(strip, light)
+    span = high - low
+    apart = {patch: float(np.hypot(error * span, own)) for patch, own in errors.items()}
+    read = _in_lightness(light, errors)
+    doubts = doubts_of(strip, *read)
     values = [
-        Value(patch, float(murray_davies(value, low, high)), errors[patch])
+        Value(patch, float(murray_davies(value, low, high)), apart[patch] / span)
         for patch, value in light.items()
     ]
     same = fingerprint_of(light[patch] for patch in sorted(light))
-    return Measured(tuple(values), (), low / high, source, same)
+    bare = [patch for patch in light if strip.patches[patch].kind == "bare"]
+    repeated = repeated_to(strip, read[0])
+    bare_l = max(np.median([read[1][p] for p in bare]), repeated / np.sqrt(len(bare)))
+    return Measured(
+        tuple(values),
+        (),
+        low / high if low > 0.0 else None,
+        source,
+        same,
+        by_hand=True,
+        bare_error=float(np.median([errors[patch] for patch in bare])) / span,
+        error_l=float(np.hypot(max(_typical(read[1]), repeated), bare_l)),
+        doubts=doubts if low > 0.0 else (*doubts, NO_ENDS),
+    )
+
+
+def _in_lightness(
+    light: Mapping[int, float], errors: Mapping[int, float]
+) -> tuple[dict[int, float], dict[int, float]]:
+    """Light and its errors as CIE L*."""
+    lightness = {patch: float(lightness_from_luminance(value)) for patch, value in light.items()}
+    more = {p: float(lightness_from_luminance(value + errors[p])) for p, value in light.items()}
+    return lightness, {p: more[p] - lightness[p] for p in light}
+
+
+def _typical(errors: Mapping[int, float]) -> float:
+    return float(np.sqrt(np.mean(np.square(list(errors.values())))))
+
+
+def _apart(value: float, error: float, unit: str) -> float:
+    """The standard error of light, of a reading's own."""
+    least, most, _ = _LIMITS[unit]
+    ends = max(least, value - error), min(most, value + error)
+    return 0.5 * abs(_reflectance(ends[1], unit) - _reflectance(ends[0], unit))
 
 
 def _ends(strip: Strip, light: Mapping[int, float]) -> tuple[float, float]:

@@ -32,14 +32,17 @@ class Corrections:
     unit: str = "frost"
     """Without a photo: one of by_hand.UNITS, or EYE."""
     scale: tuple[float, ...] = attrs.field(default=(), converter=_as_tuple)
-    """CIE L* of the printed grey scale's steps."""
+    """CIE L*, or density, of the printed grey scale's steps."""
 
     def with_value(self, patch: int, value: float | None) -> "Corrections":
         """With another value, or none; a value that is typed counts."""
-        values = {n: known for n, known in self.values.items() if n != patch}
-        if value is not None:
-            values[patch] = value
-        used = {n: on for n, on in self.used.items() if n != patch}
+        return self.with_values({patch: value})
+
+    def with_values(self, more: Mapping[int, float | None]) -> "Corrections":
+        """With other values, or none, of several patches."""
+        values = {n: known for n, known in self.values.items() if n not in more}
+        values |= {n: value for n, value in more.items() if value is not None}
+        used = {n: on for n, on in self.used.items() if n not in more}
         return attrs.evolve(self, values=values, used=used)
 
     def with_used(self, patch: int, on: bool) -> "Corrections":

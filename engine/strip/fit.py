@@ -10,7 +10,7 @@ import numpy as np
 
 from engine.glass import ends
 from engine.strip.fit_curve import BAD_WEIGHT
-from engine.strip.fit_gains import GainFit, fit_gains, set_to
+from engine.strip.fit_gains import GainFit, fit_gains, set_to, with_bare_off
 from engine.strip.fit_lines import SpreadFit, fit_spread
 from engine.strip.fit_merge import (
     as_doses,
@@ -94,6 +94,7 @@ def fit_profile(
     if earlier is not None:
         doses = as_doses(earlier, doses, then, strip.runs[run].speed_mm_s)
     power = fit_power(doses, seen, run, blank.response.flaking_j_mm2)
+    power = power.with_bare_off(measured.bare_error)
     share = then / power.full
     ratio = measured.bare_over_full
     light = light_with(planned.light, None if ratio is None else over_fullest(ratio, power.full))
@@ -106,7 +107,7 @@ def fit_profile(
         doubt=Doubt(ends=_ends_error(strip, measured)),
     )
     if earlier is not None:
-        known = merged_ends(earlier, known, share, BACKING)
+        known = merged_ends(earlier, known, share, BACKING, seen=ratio is not None)
     spread = fit_spread(strip, measured.lines, known, power.full)
     if spread is not None:
         known = _softened(known, spread, earlier)
@@ -114,7 +115,7 @@ def fit_profile(
     more = [] if earlier is None else as_gains(earlier, known, share)
     gains = fit_gains(strip, measured.values, known, seen, run, power.full, more, only)
     bad = _bad(power, gains)
-    points: Any = [fit.gains for fit in gains]
+    points: Any = [with_bare_off(fit.gains, measured.bare_error) for fit in gains]
     profile = attrs.evolve(
         known,
         gains=points,
@@ -145,11 +146,14 @@ def _softened(
 
 
 def _ends_error(strip: Strip, measured: Measured) -> float:
-    """Of bare over full: how far the bare patches differ among themselves; 0 if nobody knows."""
+    """Of bare over full: how far the bare patches differ among themselves, and what all of them are
+    off by; 0 if nobody knows."""
     bare = [v.frost for v in measured.values if strip.patches[v.patch].kind == "bare"]
-    if measured.bare_over_full is None or len(bare) < 2:
+    if measured.bare_over_full is None or (len(bare) < 2 and not measured.bare_error):
         return 0.0
-    return max(float(np.std(bare, ddof=1) / np.sqrt(len(bare))), LEAST_ENDS_ERROR)
+    apart = np.std(bare, ddof=1) / np.sqrt(len(bare)) if len(bare) > 1 else 0.0
+    alike = measured.bare_error * (1.0 - measured.bare_over_full)
+    return max(float(np.hypot(apart, alike)), LEAST_ENDS_ERROR)
 
 
 def light_with(light: Light, bare_over_full: float | None) -> Light:

@@ -75,6 +75,19 @@ def fit_gains(
     return fits
 
 
+def with_bare_off(gains: ScreenGains, error: float) -> ScreenGains:
+    """The same where frost 0 itself has an error, a share of frost 1, which all points share."""
+    if not error:
+        return gains
+    points: Any = [
+        attrs.evolve(
+            point, scatter=min(1.0, float(np.hypot(point.scatter, error * (1 - point.frost))))
+        )
+        for point in gains.points
+    ]
+    return ScreenGains(gains.screen, points)
+
+
 def set_to(profile: GlassProfile, run: Run, pitch_mm: float) -> GlassProfile:
     """The profile at a run's setting."""
     return attrs.evolve(profile, setting=run.setting_from(profile.setting, pitch_mm))

@@ -140,18 +140,16 @@ def merged_softness(earlier: GlassProfile, found: GlassProfile) -> GlassProfile:
 
 
 def merged_ends(
-    earlier: GlassProfile, found: GlassProfile, share: float, backing: float
+    earlier: GlassProfile, found: GlassProfile, share: float, backing: float, *, seen: bool = True
 ) -> GlassProfile:
-    """The found profile with the ratio of the ends of both; the fullest frost stays as it was.
+    """The found profile with the ratio of the ends of both, or of the earlier one alone where the
+    found one's was not `seen`; the fullest frost stays as it was.
 
     share: as `as_gains` has it.
     """
-    ratio, error = merged(
-        over_fullest(_ratio(earlier.light, backing), 1.0 / share),
-        earlier.doubt.ends,
-        _ratio(found.light, backing),
-        found.doubt.ends,
-    )
+    ratio, error = over_fullest(_ratio(earlier.light, backing), 1.0 / share), earlier.doubt.ends
+    if seen:
+        ratio, error = merged(ratio, error, _ratio(found.light, backing), found.doubt.ends)
     now = ends(earlier.light, backing, "light")
     veil = earlier.light.veil_reflectance + ratio * now.marked - now.unmarked
     light = attrs.evolve(earlier.light, veil_reflectance=float(np.clip(veil, 0.0, 0.2)))

@@ -79,6 +79,16 @@ class PowerFit:
         """Frost in the readings' units, flaking taken out."""
         return frost_of_tone(self.curve(log_fluence), self.ends)
 
+    def with_bare_off(self, error: float) -> "PowerFit":
+        """The same where frost 0 itself has an error, a share of frost 1, which all readings share:
+        more readings do not make it less."""
+        if not error:
+            return self
+        frost = self.frost_at(self.curve.at)
+        alike = tone_of(frost + error * np.maximum(1.0 - frost, 0.0), self.ends) - self.curve.values
+        scatter = np.hypot(self.curve.scatter, alike)
+        return attrs.evolve(self, curve=attrs.evolve(self.curve, scatter=scatter))
+
     @property
     def growth(self) -> float:
         """Share of its frost that the strongest dose owes to its last fifth; 0 on glass that is

@@ -51,6 +51,15 @@ class Measured:
     """Where the figures come from, in words for the profile's note."""
     fingerprint: int = 0
     """Of the readings before anybody corrected them; 0 where nobody knows."""
+    by_hand: bool = False
+    """Whether people read all of it, by an instrument or by eye."""
+    bare_error: float = 0.0
+    """Standard error of frost 0, a share of frost 1, by which all that is dark is off alike."""
+    error_l: float = 0.0
+    """What readings by hand, and that of bare glass, are off by rounding, by the eye and from one
+    to the next, L*, typical standard error."""
+    doubts: tuple[str, ...] = ()
+    """Sentences of warning about the readings."""
 
     @property
     def patches_read(self) -> int:

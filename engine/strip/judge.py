@@ -18,7 +18,7 @@ from engine.strip.fit import BACKING, Fit, fit_profile, light_with, planned_prof
 from engine.strip.fit_values import Measured, checked
 from engine.strip.judge_cell import CellFacts, cell_facts, registered
 from engine.strip.judge_error import at_pitch, expected, predicted, seen_lightness
-from engine.strip.judge_reasons import judged_screen, reason_of, warnings_of
+from engine.strip.judge_reasons import judged_screen, of_hand, reason_of, warnings_of
 from engine.strip.judge_texture import seen_texture
 from engine.strip.judge_tones import tone_weights
 from engine.strip.read_patches import reference_run
@@ -69,6 +69,8 @@ class Judgement:
     overruled: bool
     of_runs: str
     """A warning of a run that disagrees with the others; empty where all agree."""
+    of_readings: tuple[str, ...] = ()
+    """Warnings of what people read by hand."""
 
     @property
     def profile(self) -> GlassProfile:
@@ -83,9 +85,9 @@ class Judgement:
 
     @property
     def warnings(self) -> tuple[str, ...]:
-        """Sentences that ask for another strip."""
+        """Sentences that ask for other readings, or another strip."""
         of_runs = (self.of_runs,) if self.of_runs else ()
-        return (*of_runs, *warnings_of(self.chosen.fit))
+        return (*self.of_readings, *of_runs, *warnings_of(self.chosen.fit))
 
 
 def judge(
@@ -130,7 +132,14 @@ def judge(
     textures = [texture if texture is not None and of_dots else common for texture in own]
     richest = reference_run(strip.patches)
     judged = (
-        _verdict(strip, fit, cell, look, weight, (texture, common, fit.run != richest))
+        _verdict(
+            strip,
+            fit,
+            cell,
+            look,
+            weight,
+            (texture, common, fit.run != richest, measured.error_l),
+        )
         for fit, cell, texture in zip(fits, cells, textures, strict=True)
     )
     told = _told(judged, runs, report, _FITTED, _JUDGED)
@@ -142,7 +151,8 @@ def judge(
         raise InputError(f"Setting {best.run + 1} leaves no mark on this glass; choose another.")
     full = fit_profile(strip, measured, best.run, date=date, earlier=earlier)
     chosen = attrs.evolve(best, fit=full)
-    return Judgement(tuple(verdicts), chosen, best is not verdicts[0], of_runs)
+    of_readings = of_hand(strip, measured, full)
+    return Judgement(tuple(verdicts), chosen, best is not verdicts[0], of_runs, of_readings)
 
 
 def report(judgement: Judgement, strip: Strip) -> dict[str, Any]:
@@ -190,7 +200,7 @@ def _verdict(
     cell: CellFacts | None,
     look: NDArray[np.uint16],
     weight: NDArray[np.float64],
-    spread: tuple[float, float, bool],
+    spread: tuple[float, float, bool, float],
 ) -> Verdict:
     """spread: what `expected` takes beside the prediction."""
     screen = judged_screen(strip)

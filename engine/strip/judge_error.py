@@ -114,17 +114,20 @@ def _dots_off(look: NDArray[np.uint16], aim: drive.Aim, tones: int) -> tuple[flo
     return texture, np.asarray(near @ total / (near @ count + FEW_PIXELS))
 
 
-def expected(found: Predicted, own: float, common: float, fewer: bool = False) -> float:
+def expected(
+    found: Predicted, own: float, common: float, fewer: bool = False, doubt_l: float = 0.0
+) -> float:
     """The mean error to be expected of a burnt piece, L*.
 
     At every tone the error is normal: its mean is `off`, its spread the texture and what the
     profile is off. own, common: standard deviations, L*, that the setting's own
-    patches and those of a usual setting show. fewer: whether another setting has more patches. The
+    patches and those of a usual setting show. fewer: whether another setting has more patches.
+    doubt_l: what readings by hand leave unknown of the tones, L*, standard deviation. The
     mean amount of such an error is the folded normal's (Leone, Nelson, Nottingham, Technometrics
     3(4), 1961; from memory).
     """
     variance = MODEL_SHARE * found.texture**2 + OWN_SHARE * own**2 + COMMON_SHARE * common**2
-    spread = math.sqrt(variance + FIT_L**2)
+    spread = math.sqrt(variance + FIT_L**2 + doubt_l**2)
     share = found.off / spread
     tail = np.exp(-0.5 * np.square(share)) * math.sqrt(2.0 / math.pi)
     inner = share * np.array([math.erf(s / math.sqrt(2.0)) for s in share])

@@ -1,12 +1,15 @@
 """What there is to say about a setting, in plain words."""
 
+from collections import Counter
 from collections.abc import Sequence
 
 from engine.linearise import tone_curve
 from engine.response import FLAKED_OFF, flaked
 from engine.strip.fit import Fit
 from engine.strip.fit_gains import screen_named
+from engine.strip.fit_values import Measured, Value
 from engine.strip.judge_cell import CellFacts
+from engine.strip.typed_checks import burnt_as, patches_that
 from shared.recipe import Screen
 from shared.strip import Strip
 from shared.units import percent
@@ -20,6 +23,19 @@ GROWS = 0.12
 """Share that the last fifth of the strongest dose may bring of its frost: 0.05 on glass that is
 frosted to 95 %, 0.2 and more where it is frosted by a third (virtual sheets)."""
 
+COARSE_L = 1.0
+"""What a viewer sees in a portrait."""
+
+_COARSE = (
+    "The readings are coarse, and so is the profile: tones may come out off by about {:.1f} L*, "
+    "dark ones most. Finer steps tell more, of bare glass above all, and so does a photo of the "
+    "strip."
+)
+_LEFT_OUT = "{} for little or nothing; if a reading there was mistaken, correct it."
+_CARRIED = (
+    "No patch of setting {} itself was read, so all of its tones are carried over from others: "
+    "read its solid patches too, or choose a setting that was read."
+)
 _WEAK = (
     "Frost still grows with power: the last fifth of the strongest setting's dose brought {} of "
     "it. This glass can be lighter than the strip shows; burn another one with more power or at a "
@@ -50,6 +66,37 @@ def warnings_of(fit: Fit) -> tuple[str, ...]:
     growth = fit.power.growth
     weak = _WEAK.format(percent(growth)) if growth >= GROWS else ""
     return tuple(sentence for sentence in (weak, fit.left_out) if sentence)
+
+
+def of_hand(strip: Strip, measured: Measured, fit: Fit) -> tuple[str, ...]:
+    """What to warn of readings by hand."""
+    if not measured.by_hand:
+        return ()
+    coarse = (_COARSE.format(measured.error_l),) if measured.error_l >= COARSE_L else ()
+    alike = Counter(burnt_as(strip.patches[number]) for number in fit.bad)
+    alone = [number for number in fit.bad if alike[burnt_as(strip.patches[number])] == 1]
+    left_out = (
+        (
+            _LEFT_OUT.format(
+                patches_that(
+                    alone,
+                    "does not agree with the rest and counts",
+                    "do not agree with the rest and count",
+                )
+            ),
+        )
+        if alone
+        else ()
+    )
+    own = {
+        strip.patches[value.patch].run for value in measured.values if not _is_bare(strip, value)
+    }
+    carried = () if fit.run in own else (_CARRIED.format(fit.run + 1),)
+    return (*measured.doubts, *coarse, *left_out, *carried)
+
+
+def _is_bare(strip: Strip, value: Value) -> bool:
+    return strip.patches[value.patch].kind == "bare"
 
 
 def _of_curve(strip: Strip, fit: Fit) -> Sequence[str]:

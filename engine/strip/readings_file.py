@@ -17,6 +17,8 @@ _MARKS = (";", "\t")
 _HEAD = """\
 # Readings of test strip {}: one value for each patch.
 # Write it between the two semicolons of its line. Leave the line of a patch that is not read.
+# Frost and reflectance are written as shares: 0.54 and not 54 %. Bare glass and the solid patches
+# tell most and then the powers and dots of setting 1.
 # Patches are counted from 1 row by row from the top left as the strip is seen from the front.
 # Each line ends with what was burnt and where the middle of the patch lies: how many mm from the
 # left edge of the glass and how many from its top edge.
@@ -81,6 +83,11 @@ def _parsed(line: str, number: int) -> tuple[int, float | None]:
     first, *rest = line.split(next((mark for mark in _MARKS if mark in line), ","))
     while len(rest) > 1 and not rest[-1].strip():
         rest.pop()
+    if any("%" in word for word in rest):
+        raise InputError(
+            f"Line {number} of the readings has a percentage; write it as a share, such as 0.54 "
+            "for 54 %."
+        )
     try:
         patch, (word,) = int(first), rest
         value = units.parse_number(word) if word.strip() else None

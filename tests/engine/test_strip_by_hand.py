@@ -6,14 +6,16 @@ import pytest
 from engine.colour import lightness_from_luminance
 from engine.glass import ends, lightness_of_mark
 from engine.response import frost_of_fluence
-from engine.strip.by_hand import by_eye, murray_davies, typed
+from engine.strip.by_hand import by_eye, murray_davies, rounded_to, typed
 from engine.strip.fit import BACKING, fit_profile
+from engine.strip.judge import judge
 from shared.errors import InputError
 from shared.profile import GENERIC
 from shared.strip import Run
-from tests.strip_parts import RUNS, TRUE, measured_on, strip_of
+from tests.strip_parts import RUNS, TRUE, in_16_bits, measured_on, strip_of
 
 BARE, FULL = 0.02, 0.40
+LOOK = in_16_bits(np.tile(np.linspace(0.0, 1.0, 60), (60, 1)))
 
 
 def readings(unit, runs=RUNS):
@@ -76,6 +78,23 @@ def test_the_eye_on_a_grey_scale_is_coarser_but_no_worse_than_its_steps() -> Non
     assert curve_error(eye.profile) < 2.0
     assert eye.curve_error > instrument.curve_error
     assert "eye" in eye.profile.note
+
+
+def test_a_scale_may_be_told_in_densities() -> None:
+    strip, found = readings("density")
+    scale = 0.05 + 0.1 * np.arange(20)
+    steps = {p: float(np.abs(scale - v).argmin() + 1) for p, v in found.items()}
+    in_l = tuple(float(lightness_from_luminance(10.0**-density)) for density in scale)
+    assert by_eye(strip, steps, tuple(scale)) == by_eye(strip, steps, in_l)
+
+
+def test_a_scale_that_ends_above_bare_glass_is_warned_of() -> None:
+    strip, found = readings("lightness")
+    for ends_at, warned in ((30.0, True), (5.0, False)):
+        scale = np.linspace(95.0, ends_at, 21)
+        steps = {p: float(np.abs(scale - v).argmin() + 1) for p, v in found.items()}
+        doubts = by_eye(strip, steps, tuple(scale)).doubts
+        assert any("matched the darkest step" in said for said in doubts) == warned
 
 
 def test_a_scale_may_run_either_way() -> None:
@@ -145,3 +164,62 @@ def test_frost_that_does_not_rise_from_bare_to_solid_is_refused() -> None:
             typed(strip, wrong, "frost")
     powers = {p: v for p, v in found.items() if strip.patches[p].kind != "bare"}
     assert len(typed(strip, powers, "frost").values) == len(powers)
+
+
+def test_the_step_of_rounding_is_told_from_the_values() -> None:
+    assert rounded_to([13.0, 64.0, 27.0]) == 1.0
+    assert rounded_to([15.0, 65.0, 25.0]) == 5.0
+    assert rounded_to([0.02, 0.31]) == pytest.approx(0.01)
+    assert rounded_to([0.123456, 0.3]) == 0.0
+
+
+@pytest.mark.parametrize(
+    ("unit", "step"), [("reflectance", 0.01), ("lightness", 5.0), ("density", 0.1)]
+)
+def test_coarse_readings_say_how_far_off_they_are(unit: str, step: float) -> None:
+    strip, exact = readings(unit)
+    fine, coarse = (
+        typed(strip, found, unit)
+        for found in (exact, {p: float(np.round(v / step)) * step for p, v in exact.items()})
+    )
+    true = BARE / FULL
+    off = {v.patch: v.frost for v in coarse.values}
+    apart = np.array([off[v.patch] - v.frost for v in fine.values])
+    told = np.hypot([v.scatter for v in coarse.values], coarse.bare_error)
+    assert np.sqrt(np.mean(np.square(apart / told))) < 1.5
+    assert coarse.bare_error > 3.0 * fine.bare_error
+    profile = fit_profile(strip, coarse, 0).profile
+    assert abs(coarse.bare_over_full - true) < 2.5 * profile.doubt.ends
+    first = fit_profile(strip, fine, 0).profile
+    assert profile.knots[8].scatter > first.knots[8].scatter
+    assert profile.doubt.ends > first.doubt.ends
+
+
+def test_a_profile_of_coarse_readings_expects_more_and_is_warned_of() -> None:
+    strip, exact = readings("lightness")
+    rounded = {p: float(np.round(v / 10.0)) * 10.0 for p, v in exact.items()}
+    fine, coarse = (
+        judge(strip, typed(strip, found, "lightness"), LOOK) for found in (exact, rounded)
+    )
+    assert coarse.verdicts[0].error > fine.verdicts[0].error + 1.0
+    assert "off by about 3.8 L*" in coarse.warnings[0]
+    assert fine.warnings == ()
+
+
+def test_readings_in_frost_do_not_change_the_ends_that_were_measured_before() -> None:
+    strip, light = readings("reflectance")
+    earlier = fit_profile(strip, typed(strip, light, "reflectance"), 0).profile
+    other, frost = readings("frost")
+    now = fit_profile(other, typed(other, frost, "frost"), 0, earlier=earlier).profile
+    before, after = (ends(profile.light, BACKING, "light") for profile in (earlier, now))
+    ratio = after.unmarked / after.marked
+    assert ratio == pytest.approx(before.unmarked / before.marked, abs=0.003)
+    assert now.doubt.ends == earlier.doubt.ends
+
+
+def test_readings_that_scatter_tell_so_by_what_was_burnt_alike() -> None:
+    strip, exact = readings("lightness")
+    rng = np.random.default_rng(4)
+    noisy = {p: float(np.clip(v + 3.0 * rng.standard_normal(), 0, 100)) for p, v in exact.items()}
+    assert typed(strip, exact, "lightness").error_l < 0.2
+    assert 2.0 < typed(strip, noisy, "lightness").error_l < 4.5

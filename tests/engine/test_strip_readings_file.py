@@ -25,6 +25,11 @@ def test_a_line_of_anything_else_is_refused_with_its_number(line: str) -> None:
         parse_readings(f"1,0.5\n{line}\n")
 
 
+def test_a_percentage_is_refused_with_how_to_write_it() -> None:
+    with pytest.raises(InputError, match=r"Line 2 .* such as 0\.54 for 54 %"):
+        parse_readings("1;0,5\n2;54 %;# solid\n")
+
+
 @pytest.mark.parametrize("value", ["nan", "inf", "-inf"])
 def test_a_value_that_is_no_number_names_its_patch(value: str) -> None:
     with pytest.raises(InputError, match="patch 7 is not a number"):

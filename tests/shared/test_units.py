@@ -46,3 +46,9 @@ def test_a_length_has_at_least_one_pixel() -> None:
 def test_shares_are_read_in_percent() -> None:
     assert units.percent(0.4) == "40 %"
     assert units.percent(0.00349, 1) == "0.3 %"
+
+
+@pytest.mark.parametrize("text", ["1_5", "0,5,1", "half", ""])
+def test_what_is_no_number_is_refused(text: str) -> None:
+    with pytest.raises(ValueError, match=r"not a number|convert"):
+        units.parse_number(text)
