@@ -36,11 +36,12 @@ TYPED_ERROR = 0.01
 EYE_L = 1.0
 """What the eye just sees, added to the coarseness of the grey scale."""
 BLACK_L = 5.0
-"""No glass on black looks darker by more than the eye can tell on a scale."""
+"""A scale that goes down to here is dark enough: by so little bare glass may be darker still that
+no eye tells it (starting guess)."""
 FEWEST = 6
 MOST_BARE, LEAST_SOLID = 0.15, 0.7
 """Frost that bare glass and the most solid patches read at most and at least, unless every setting
-is weak; by what frost is, they are 0 and 1."""
+is weak; by what frost is, they are 0 and 1 (starting guesses)."""
 _BEYOND = (
     "Bare glass matched the darkest step of the grey scale, L* {:g}, and may be darker still, by "
     "which dark tones would come out wrong: take a scale that goes on beyond it."
@@ -52,6 +53,10 @@ _NO_FROST = (
 NO_ENDS = (
     "How light bare glass is beside frost was not measured, so a guess stands for it and dark "
     "tones may come out wrong: type the readings in as reflectance, L* or density, bare glass too."
+)
+NO_BARE = (
+    "Bare glass was read as pure black, which it never is, so a guess stands for how light it is "
+    "beside frost and dark tones may come out wrong: read it to more figures, or on finer steps."
 )
 
 
@@ -192,7 +197,7 @@ def _from_light(
         by_hand=True,
         bare_error=float(np.median([errors[patch] for patch in bare])) / span,
         error_l=float(np.hypot(max(_typical(read[1]), repeated), bare_l)),
-        doubts=doubts if low > 0.0 else (*doubts, NO_ENDS),
+        doubts=doubts if low > 0.0 else (*doubts, NO_BARE),
     )
 
 

@@ -202,6 +202,8 @@ def _reciprocity(doses: Dose, ends: Ends, start: list[float]) -> tuple[float, fl
 
 def below_flaking(doses: Dose) -> Dose:
     """The readings of frost that is whole; all, where too few are."""
+    if len(doses) < FEWEST:
+        return doses
     flaking = _flaking(doses.log_fluence, doses)
     whole = doses.log_fluence < (np.inf if flaking is None else flaking.log_fluence)
     return doses.only(whole) if np.count_nonzero(whole) >= FEWEST else doses

@@ -14,17 +14,25 @@ from shared.strip import Patch, Strip
 Groups = Sequence[list[int]]
 
 SURE = 4.0
-"""Standard errors by which a reading must be beside those that were burnt alike."""
+"""Standard errors by which a reading must be beside those that were burnt alike; of a hundred right
+ones hardly one is."""
 GRAIN_L = 2.0
 """What patches that were burnt alike differ by on glass, L*, at most (virtual sheets)."""
 MOST_APART = 0.25
 """Share of all variance that patches burnt alike may have, beyond which the readings are in another
 order: in one by chance they have all of it."""
 LEAST_RANGE_L = 3.0
-"""From the weakest patches to the strongest, without which nothing is told of the glass."""
+"""From the darkest reading to the lightest, without which nothing is told of the glass (starting
+guess)."""
+POWERS = 4
+"""Different ones, without which nobody knows whether frost grows with power."""
+FEWEST_ALIKE = 6
+"""Readings beyond the first of each group, without which they may disagree by chance (starting
+guess)."""
 PAPER_L = 96.0
 """The lightest paper; frost on black reaches 80 at most."""
 _NAMED = 6
+"""Patches that a sentence names at most."""
 
 _ORDER = (
     "Patches that were burnt alike, such as {} and {}, do not read alike, here and in many other "
@@ -36,16 +44,17 @@ _ODD = (
 )
 _DARK = "{} darker than bare glass, which nothing is: read {} and the bare patches once more."
 _PAPER = (
-    "The solid patches read lighter than white paper: check that the unit is the one in which they "
-    "were read."
+    "{} lighter than white paper, which no frost is: check the unit of the readings, and read {} "
+    "once more."
 )
 _FALLING = (
     "The readings grow darker where more power was burnt: check their order, and whether the unit "
     "is the one in which they were read."
 )
 _FLAT = (
-    "All patches read much the same, whatever power was burnt, which tells nothing of the glass: "
-    "check the readings, or burn another strip with more power."
+    "The patches read much the same, whatever power was burnt, which tells nothing of the glass: "
+    "check the readings, read bare glass and weak patches too, or burn another strip with more "
+    "power."
 )
 
 
@@ -76,8 +85,9 @@ def doubts_of(
     )
     if dark:
         found.append(_DARK.format(patches_that(dark, "reads", "read"), _them(dark)))
-    if max(lightness.values()) > PAPER_L:
-        found.append(_PAPER)
+    pale = sorted(n for n, value in lightness.items() if value > PAPER_L)
+    if pale:
+        found.append(_PAPER.format(patches_that(pale, "reads", "read"), _them(pale)))
     return tuple(found)
 
 
@@ -110,7 +120,7 @@ def _check_order(groups: Groups, lightness: Mapping[int, float]) -> None:
     """Raise InputError where patches that were burnt alike agree no more than any two do."""
     read = [np.array([lightness[n] for n in group]) for group in groups]
     freedom = sum(each.size - 1 for each in read)
-    if freedom < _NAMED:
+    if freedom < FEWEST_ALIKE:
         return
     within = sum(float(np.square(each - each.mean()).sum()) for each in read) / freedom
     if within > MOST_APART * np.var(list(lightness.values())) > 0.0 and within > GRAIN_L**2:
@@ -123,18 +133,21 @@ def _check_order(groups: Groups, lightness: Mapping[int, float]) -> None:
 def _check_rise(strip: Strip, lightness: Mapping[int, float]) -> None:
     """Raise InputError where frost does not grow with power. Where flaking takes some of it, still
     much more is left than where it begins."""
-    doses = sorted(
-        (_fluence(strip, patch), lightness[number])
-        for number, patch in enumerate(strip.patches)
-        if number in lightness and patch.kind in ("power", "solid")
-    )
-    read = np.array([found for _, found in doses])
-    if read.size < 4:
+    bare, doses = [], []
+    for number, value in lightness.items():
+        patch = strip.patches[number]
+        if patch.kind == "bare":
+            bare.append(value)
+        elif patch.kind in ("power", "solid"):
+            doses.append((_fluence(strip, patch), value))
+    if len({fluence for fluence, _ in doses}) < POWERS:
         return
-    if np.ptp(read) < LEAST_RANGE_L:
+    read = np.array([value for _, value in sorted(doses)])
+    span = np.ptp([*read, *bare])
+    if span < LEAST_RANGE_L:
         raise InputError(_FLAT)
     weak, strong = np.median(read[: read.size // 4]), np.median(read[read.size // 2 :])
-    if weak - strong > 0.5 * np.ptp(read):
+    if weak - strong > 0.5 * span:
         raise InputError(_FALLING)
 
 
