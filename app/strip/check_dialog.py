@@ -226,9 +226,11 @@ class CheckDialog(QDialog):
 
     def _offer(self, check: Check) -> None:
         """Let the profile be refined where it can be."""
-        why = "" if self._profile.origin == "measured" else "Only a measured profile can be refined"
-        why = OF_PLACES if check.of_places else why
+        why = OF_PLACES if check.of_places else ""
         why = USED if check.used else why
+        why = (
+            why if self._profile.origin == "measured" else "Only a measured profile can be refined"
+        )
         self._let_refine(not why, why)
         self._stress(self.refine if check.offers else None)
 

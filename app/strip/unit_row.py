@@ -52,7 +52,8 @@ class UnitRow(QWidget):
         self.scale.setVisible(corrections.unit == EYE)
 
     def _typed(self) -> None:
-        words = [word.strip() for word in self.scale.text().replace(";", ",").split(",")]
+        text = self.scale.text()
+        words = [word.strip() for word in text.split(";" if ";" in text else ",")]
         steps = []
         for word in filter(None, words):
             try:
@@ -61,8 +62,9 @@ class UnitRow(QWidget):
                 step = float("nan")
             if not 0.0 <= step <= 100.0:
                 self.refused.emit(
-                    f"{word} is no L* from 0 to 100; write those of the grey scale's steps with a "
-                    "comma between each two, such as 95, 85, 75."
+                    f"{word} is neither an L* from 0 to 100 nor a density; write those of the grey "
+                    "scale's steps with a comma between each two, such as 95, 85, 75, or with a "
+                    "semicolon, such as 0,05; 0,15."
                 )
                 return
             steps.append(step)

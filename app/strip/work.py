@@ -176,7 +176,8 @@ class StripWork(QObject):
 
     def correct_all(self, values: dict[int, float]) -> None:
         """Type the values of several patches in at once."""
-        self._correct(self.notes.corrections.with_values(values), f"{len(values)} values")
+        found = self.notes.corrections.with_values(values)
+        self._correct(found, f"{len(values)} value{'s' * (len(values) > 1)}")
 
     def set_unit(self, unit: str, scale: tuple[float, ...]) -> None:
         """What typed values are, where there is no photo; other units make other values."""

@@ -56,7 +56,10 @@ def test_a_column_begins_at_the_chosen_patch_with_points_commas_and_signs(table_
         for n, patch in enumerate(table_page._work.strip.patches)
         if "lines" not in {p.kind for p in table_page._work.strip.patches[n : n + 3]}
     )
+    paste(qtbot, table_page, first, "12.5")
+    assert table_page._work.history.undo_name == "1 value"
     paste(qtbot, table_page, first, "12.5\n13,5 %\n14")
+    assert table_page._work.history.undo_name == "3 values"
     assert table_page._work.notes.corrections.values == {
         first: 0.125, first + 1: 0.135, first + 2: 0.14
     }  # fmt: skip

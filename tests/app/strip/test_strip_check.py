@@ -28,6 +28,11 @@ def dialog(studio_with_piece, qtbot):
     dialog.reject()
 
 
+def spotted(photo):
+    """With a reflection in its middle."""
+    return bad.with_spot(photo, 0.5, 0.5, 50, 0.15)
+
+
 def photo_of_piece(studio, path, style=lambda photo: photo, seconds=(1, 50), **how):
     """The plate of the session burnt on a virtual sheet and photographed."""
     session = studio.session
@@ -197,10 +202,7 @@ def test_a_second_photo_takes_the_camera_s_style_off(studio_with_piece, dialog, 
 def test_a_photo_with_a_reflection_or_of_something_else_refines_nothing(
     studio_with_piece, dialog, qtbot, tmp_path, make_photo
 ):
-    spotted = photo_of_piece(
-        studio_with_piece, tmp_path / "p.jpg", lambda p: bad.with_spot(p, 0.5, 0.5, 50, 0.15)
-    )
-    dialog.take_photo(spotted)
+    dialog.take_photo(photo_of_piece(studio_with_piece, tmp_path / "p.jpg", spotted))
     settle(dialog, qtbot)
     assert "look at the map" in dialog.state.text()
     assert "goes with the place" in dialog.refine.toolTip()
@@ -237,15 +239,16 @@ def test_another_photo_is_dropped_on_the_result_of_the_first(
     assert not dialog.sign.isVisible()
 
 
-def test_a_guess_is_not_refined(studio_with_piece, qtbot, tmp_path, measured):
+def test_a_guess_is_not_refined_whatever_the_photo(studio_with_piece, qtbot, tmp_path, measured):
     studio = studio_with_piece
     studio.session.set_profile(attrs.evolve(measured, origin="starting guess"))
     studio.strip.check()
     dialog = studio.dialogs._open
-    dialog.take_photo(photo_of_piece(studio, tmp_path / "piece.jpg"))
+    dialog.take_photo(photo_of_piece(studio, tmp_path / "piece.jpg", spotted))
     settle(dialog, qtbot)
-    assert dialog.check is not None, dialog.state.text()
+    assert dialog.check.of_places, dialog.state.text()
     assert not dialog.refine.isEnabled()
+    assert dialog.refine.toolTip() == "Only a measured profile can be refined"
     dialog.reject()
 
 

@@ -168,7 +168,7 @@ def test_a_scale_with_a_slip_stays_and_is_told_of(page, qtbot):
     unit.box.activated.emit(unit.box.currentIndex())
     qtbot.keyClicks(unit.scale, "95, 85, 75, 65 55, 45")
     qtbot.keyClick(unit.scale, KEY.Key_Return)
-    assert "65 55 is no L* from 0 to 100" in page.read.state.text()
+    assert "65 55 is neither an L* from 0 to 100 nor a density" in page.read.state.text()
     type_value(qtbot, page, 3, "2")
     assert unit.scale.text() == "95, 85, 75, 65 55, 45"
     unit.scale.setFocus()
@@ -177,6 +177,16 @@ def test_a_scale_with_a_slip_stays_and_is_told_of(page, qtbot):
     qtbot.keyClick(unit.scale, KEY.Key_Return)
     assert page._work.notes.corrections.scale == (95.0, 85.0, 75.0, 65.0, 55.0, 45.0)
     assert page._work.notes.corrections.values == {3: 2.0}
+
+
+def test_densities_with_commas_are_kept_apart_by_semicolons(page, qtbot):
+    page.go_to("read")
+    unit = page.read.unit
+    unit.box.setCurrentIndex(unit.box.findData("eye"))
+    unit.box.activated.emit(unit.box.currentIndex())
+    qtbot.keyClicks(unit.scale, "0,05; 0,25; 0,5; 0,75; 1; 1,5")
+    qtbot.keyClick(unit.scale, KEY.Key_Return)
+    assert page._work.notes.corrections.scale == (0.05, 0.25, 0.5, 0.75, 1.0, 1.5)
 
 
 def test_without_a_photo_the_layout_shows_which_patch_is_meant(page, qtbot):
