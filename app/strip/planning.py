@@ -129,9 +129,10 @@ class Planning(QObject):
         """Lay the plan out for the photo, take and profile of now; as long as nothing was wished
         for, the plan itself follows them."""
         prepared, recipe, profile = self._session.prepared, self._recipe(), self._known()
-        plan = attrs.evolve(self.plan, pitch_mm=recipe.plate.pitch_mm)
         if self.history.undo_name is None:
             plan = self._first_plan(profile)
+        else:
+            plan = attrs.evolve(self.plan, pitch_mm=recipe.plate.pitch_mm)
         self.history.amend(attrs.evolve(self.history.now, plan=plan))
         if prepared is None:
             self._refused(NO_PHOTO)

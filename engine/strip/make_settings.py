@@ -14,6 +14,8 @@ Pair = tuple[float, float]
 MOST_RUNS = 24
 LEAST_SPAN = 1.05
 """Greatest over least power: wedges between powers that lie closer tell nothing of the glass."""
+SAME_PITCH = 1e-6
+"""Share by which a pitch told in pixels per inch may differ from the same in mm."""
 _STRONGER, _WEAKER = 1.3, 0.75
 _LIFTS = (1.0, 1.25, 1.5)
 _FASTER = 1.6
@@ -27,7 +29,7 @@ def starting_at(profile: GlassProfile, pitch_mm: float) -> GlassProfile:
     times pitch stays.
     """
     start = profile.setting
-    if pitch_mm == start.pitch_mm:
+    if math.isclose(pitch_mm, start.pitch_mm, rel_tol=SAME_PITCH):
         return profile
     speed = _within(_tidy(start.speed_mm_s * start.pitch_mm / pitch_mm), profile.machine)
     return attrs.evolve(profile, setting=attrs.evolve(start, speed_mm_s=speed, pitch_mm=pitch_mm))

@@ -20,6 +20,7 @@ from shared.errors import InputError
 from shared.profile import GENERIC, Gain, ScreenGains
 from shared.profile_file import starting_guesses
 from shared.recipe import Recipe
+from shared.units import pitch_from_ppi
 
 
 @pytest.mark.parametrize("profile", [GENERIC, *starting_guesses().values()], ids=lambda p: p.name)
@@ -45,6 +46,12 @@ def test_another_pitch_starts_at_the_same_fluence(pitch_mm):
     assert default_pairs(start) == default_pairs(profile)
     first = checked_runs(((30.0, 10.0), (45.0, 10.0)), (start.setting.speed_mm_s, 990.0), start)[0]
     assert (first.power_max_pct, first.speed_mm_s) == (45.0, start.setting.speed_mm_s)
+
+
+def test_a_pitch_told_in_pixels_per_inch_keeps_the_profiles_own_speed():
+    profile = attrs.evolve(GENERIC, setting=attrs.evolve(GENERIC.setting, speed_mm_s=345.0))
+    assert pitch_from_ppi(254.0) != profile.setting.pitch_mm
+    assert starting_at(profile, pitch_from_ppi(254.0)).setting.speed_mm_s == 345.0
 
 
 @given(st.floats(0.01, 1.0))
