@@ -129,7 +129,9 @@ def make_strip(
         looks.append(burnt.look)
         cells.append(burnt.dots)
         report(0.7 * (done + 1) / len(runs))
-    shown, bitmaps = _none_bare(cells), []
+    if not any(dots.any() for dots in cells):
+        cells.append(burn(prepared, cell, starting_at(profile, strip.pitch_mm)).dots)
+    shown, bitmaps = _none_bare(cells)[: len(runs)], []
     for done in range(len(runs)):
         dots: Dots = run_dots(strip, layout, done, shown, recipe.screen)
         bitmaps.append(for_machine(dots, strip))
@@ -139,7 +141,8 @@ def make_strip(
 
 def _none_bare(cells: list[Dots]) -> tuple[Dots, ...]:
     """The cells' dots; where the profile expects a setting to mark nothing, those of the weakest
-    setting that marks, since the profile may be wrong and the strip is made to see."""
+    setting that marks, which needs most dots: the profile may be wrong, and the strip is made to
+    see."""
     weakest = max(cells, key=np.count_nonzero)
     return tuple(dots if dots.any() else weakest for dots in cells)
 

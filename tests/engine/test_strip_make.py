@@ -183,6 +183,16 @@ def test_a_setting_that_the_profile_expects_to_mark_nothing_shows_the_crop_all_t
     np.testing.assert_array_equal(weak, strong)
 
 
+def test_where_no_setting_is_expected_to_mark_the_cells_are_as_at_the_profiles_own():
+    plan = attrs.evolve(PLAN, screens=("diffusion",), pitch_mm=0.2)
+    cells = []
+    for pair, speed in (((12.0, 10.0), 300.0), ((45.0, 10.0), 150.0)):
+        found = make(attrs.evolve(plan, pairs=(pair,), speeds=(speed,)))
+        cells.append(from_front(found, 0)[window(found.strip.cells[0].box, 0.2)])
+    assert cells[1].any()
+    np.testing.assert_array_equal(*cells)
+
+
 def test_the_strip_knows_the_tones_of_the_whole_picture_but_bare_glass(made):
     tones = np.array(made.strip.tones)
     assert tones.size == 32
