@@ -16,6 +16,12 @@ from shared.recipe import Screen
 
 REFINED = "Refined by a finished piece."
 """Stands in the note of a profile that was."""
+FEWEST_TONES = 3
+"""Both ends, which are taken to have come out right, and one between."""
+_NO_TONES = (
+    "The profile cannot be refined with this piece, which has too few tones between bare glass and "
+    "full frost: take a larger one, of another screen than line art."
+)
 _DRIVES = tuple(number / 16.0 for number in range(1, 17))
 """At which dot gain is begun from the model."""
 
@@ -25,10 +31,12 @@ def refined(profile: GlassProfile, screen: Screen, pitch_mm: float, check: Check
 
     For a screen that makes tones by dots its dot gains are changed, or begun from the model where
     nobody measured any; else the characteristic curve. Raises InputError for a profile without
-    measured points.
+    measured points, and for a piece that tells nothing of the tones between its ends.
     """
     if not profile.knots:
         raise InputError("Only a measured profile can be refined; burn a test strip first.")
+    if screen.kind == "threshold" or len(check.expected) < FEWEST_TONES:
+        raise InputError(_NO_TONES)
     seen = glass.ends(profile.light, 0.01, "light")
     expected, found = np.array(check.expected), np.array(check.found)
     nodes = np.linspace(0.0, 1.0, 21)

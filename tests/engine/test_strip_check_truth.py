@@ -11,7 +11,7 @@ from engine.strip.check import check_piece
 from engine.strip.check_refine import refined
 from engine.strip.check_softness import softness_mm
 from engine.strip.fit import fit_profile
-from shared.errors import PhotoError
+from shared.errors import InputError, PhotoError
 from shared.recipe import Screen
 from tests import bad_photos as bad
 from tests.engine.test_strip_check import ENDS, PITCH, planned, shot
@@ -88,6 +88,17 @@ def test_a_screen_of_dots_without_measured_dot_gain_is_given_its_own() -> None:
     before, after = (tone_curve(p, screen, PITCH).frost for p in (profile, mended))
     off = [np.abs(curve - before**1.5).mean() for curve in (before, after)]
     assert off[1] < 0.3 * off[0]
+
+
+def test_a_piece_without_middle_tones_refines_nothing() -> None:
+    _, frost = planned()
+    check = check_piece(shot(frost), frost, ENDS, PITCH)
+    strip = strip_of()
+    profile = fit_profile(strip, measured_on(strip, TRUE), 0).profile
+    few = attrs.evolve(check, expected=(), found=(), scatter=())
+    for screen, shown in (("threshold", check), ("diffusion", few)):
+        with pytest.raises(InputError, match="too few tones"):
+            refined(profile, Screen(kind=screen), PITCH, shown)
 
 
 @pytest.mark.parametrize(
