@@ -140,7 +140,7 @@ def merged_softness(earlier: GlassProfile, found: GlassProfile) -> GlassProfile:
 
 
 def merged_ends(
-    earlier: GlassProfile, found: GlassProfile, share: float, backing: float, *, seen: bool = True
+    earlier: GlassProfile, found: GlassProfile, share: float, backing: float, *, seen: bool
 ) -> GlassProfile:
     """The found profile with the ratio of the ends of both, or of the earlier one alone where the
     found one's was not `seen`; the fullest frost stays as it was.

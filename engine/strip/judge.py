@@ -17,7 +17,7 @@ from engine.progress import Progress, unheard
 from engine.strip.fit import BACKING, Fit, fit_profile, light_with, planned_profile
 from engine.strip.fit_values import Measured, checked
 from engine.strip.judge_cell import CellFacts, cell_facts, registered
-from engine.strip.judge_error import at_pitch, expected, predicted, seen_lightness
+from engine.strip.judge_error import Unsure, at_pitch, expected, predicted, seen_lightness
 from engine.strip.judge_reasons import judged_screen, of_hand, reason_of, warnings_of
 from engine.strip.judge_texture import seen_texture
 from engine.strip.judge_tones import tone_weights
@@ -115,8 +115,7 @@ def judge(
     light = light_with(planned.light, measured.bare_over_full)
     seen = ends(light, BACKING, "light")
     of_runs = check_runs(strip, checked(strip, measured).values, planned, seen)
-    kind = judged_screen(strip).kind
-    runs = len(strip.runs)
+    runs, kind = len(strip.runs), judged_screen(strip).kind
     fitted = (
         fit_profile(strip, measured, run, date=date, earlier=earlier, only=kind)
         for run in range(runs)
@@ -125,22 +124,10 @@ def judge(
     fits = list(_told(fitted, runs, report, 0.0, _FITTED))
     cells = [None if reading is None else _cell(strip, fit, look, reading) for fit in fits]
     weight = tone_weights(strip.tones)
-    own = [None if reading is None else _texture(strip, reading, fit, weight) for fit in fits]
-    there = [texture for texture in own if texture is not None]
-    common = float(np.median(there)) if there else USUAL_TEXTURE
-    of_dots = kind not in CORNERS
-    textures = [texture if texture is not None and of_dots else common for texture in own]
-    richest = reference_run(strip.patches)
+    unsure = _unsure(strip, measured, reading, fits, weight)
     judged = (
-        _verdict(
-            strip,
-            fit,
-            cell,
-            look,
-            weight,
-            (texture, common, fit.run != richest, measured.error_l),
-        )
-        for fit, cell, texture in zip(fits, cells, textures, strict=True)
+        _verdict(strip, fit, cell, look, weight, own)
+        for fit, cell, own in zip(fits, cells, unsure, strict=True)
     )
     told = _told(judged, runs, report, _FITTED, _JUDGED)
     verdicts = sorted(told, key=lambda verdict: (not verdict.marks, verdict.error))
@@ -194,20 +181,43 @@ def _setting(strip: Strip, run: int) -> dict[str, Any]:
     }
 
 
+def _unsure(
+    strip: Strip,
+    measured: Measured,
+    reading: Reading | None,
+    fits: list[Fit],
+    weight: NDArray[np.float64],
+) -> list[Unsure]:
+    """Of each setting. Where power follows the tone, the patches of one tell nothing of its own."""
+    own = [None if reading is None else _texture(strip, reading, fit, weight) for fit in fits]
+    there = [texture for texture in own if texture is not None]
+    common = float(np.median(there)) if there else USUAL_TEXTURE
+    of_dots = judged_screen(strip).kind not in CORNERS
+    richest = reference_run(strip.patches)
+    return [
+        Unsure(
+            texture if texture is not None and of_dots else common,
+            common,
+            fit.run != richest,
+            measured.error_l,
+        )
+        for fit, texture in zip(fits, own, strict=True)
+    ]
+
+
 def _verdict(
     strip: Strip,
     fit: Fit,
     cell: CellFacts | None,
     look: NDArray[np.uint16],
     weight: NDArray[np.float64],
-    spread: tuple[float, float, bool, float],
+    unsure: Unsure,
 ) -> Verdict:
-    """spread: what `expected` takes beside the prediction."""
     screen = judged_screen(strip)
     found = predicted(look, fit.profile, screen, strip.pitch_mm, weight)
     marks = tone_curve(fit.profile, screen, strip.pitch_mm).most > LEAST_MARK
     reason = reason_of(strip, fit, cell) if marks else "It leaves no mark on this glass."
-    return Verdict(fit.run, expected(found, *spread), marks, cell, reason, fit)
+    return Verdict(fit.run, expected(found, unsure), marks, cell, reason, fit)
 
 
 def _texture(strip: Strip, reading: Reading, fit: Fit, weight: NDArray[np.float64]) -> float | None:

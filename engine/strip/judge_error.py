@@ -49,6 +49,20 @@ class Predicted:
     """How often each of the tones comes; what is missing to 1 is bare glass, which stays right."""
 
 
+@attrs.frozen
+class Unsure:
+    """What is not known of a setting beside its prediction: standard deviations, L*."""
+
+    own: float
+    """That its own patches show."""
+    common: float
+    """That those of a usual setting show."""
+    fewer: bool = False
+    """Whether another setting has more patches."""
+    by_hand: float = 0.0
+    """What readings by hand leave unknown of the tones."""
+
+
 def seen_lightness(frost: Floats, ends: glass.Ends, pitch_mm: float) -> Floats:
     """CIE L* of frost (rows x columns) seen from the viewing distance; the rim is cut off."""
     light = ends.unmarked + (ends.marked - ends.unmarked) * np.maximum(frost, np.float32(0.0))
@@ -114,24 +128,20 @@ def _dots_off(look: NDArray[np.uint16], aim: drive.Aim, tones: int) -> tuple[flo
     return texture, np.asarray(near @ total / (near @ count + FEW_PIXELS))
 
 
-def expected(
-    found: Predicted, own: float, common: float, fewer: bool = False, doubt_l: float = 0.0
-) -> float:
+def expected(found: Predicted, unsure: Unsure) -> float:
     """The mean error to be expected of a burnt piece, L*.
 
     At every tone the error is normal: its mean is `off`, its spread the texture and what the
-    profile is off. own, common: standard deviations, L*, that the setting's own
-    patches and those of a usual setting show. fewer: whether another setting has more patches.
-    doubt_l: what readings by hand leave unknown of the tones, L*, standard deviation. The
-    mean amount of such an error is the folded normal's (Leone, Nelson, Nottingham, Technometrics
-    3(4), 1961; from memory).
+    profile is off. The mean amount of such an error is the folded normal's (Leone, Nelson,
+    Nottingham, Technometrics 3(4), 1961; from memory).
     """
-    variance = MODEL_SHARE * found.texture**2 + OWN_SHARE * own**2 + COMMON_SHARE * common**2
-    spread = math.sqrt(variance + FIT_L**2 + doubt_l**2)
+    variance = MODEL_SHARE * found.texture**2 + OWN_SHARE * unsure.own**2
+    variance += COMMON_SHARE * unsure.common**2
+    spread = math.sqrt(variance + FIT_L**2 + unsure.by_hand**2)
     share = found.off / spread
     tail = np.exp(-0.5 * np.square(share)) * math.sqrt(2.0 / math.pi)
     inner = share * np.array([math.erf(s / math.sqrt(2.0)) for s in share])
-    return float(found.weight @ (spread * (tail + inner))) + FEWER_L * fewer
+    return float(found.weight @ (spread * (tail + inner))) + FEWER_L * unsure.fewer
 
 
 def at_pitch(look: NDArray[np.uint16], rows: int, columns: int) -> Floats:

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from engine.response import frost_of_fluence
-from engine.strip.judge_error import Predicted, expected, predicted
+from engine.strip.judge_error import Predicted, Unsure, expected, predicted
 from engine.strip.judge_tones import tone_weights
 from shared.profile import GENERIC, Knot
 from shared.recipe import Screen
@@ -19,12 +19,15 @@ CONTINUOUS, DIFFUSION = (Screen(kind=kind) for kind in ("continuous", "diffusion
 def test_without_bias_the_error_is_the_mean_amount_of_a_normal_one() -> None:
     plain = Predicted(1.0, np.zeros(4), np.full(4, 0.25))
     spread = np.sqrt(0.2 + 0.3 * 4.0 + 0.6 + 0.2**2)
-    assert expected(plain, 2.0, 1.0) == pytest.approx(spread * np.sqrt(2.0 / np.pi))
+    assert expected(plain, Unsure(2.0, 1.0)) == pytest.approx(spread * np.sqrt(2.0 / np.pi))
+    more = np.hypot(spread, 1.5)
+    by_hand = Unsure(2.0, 1.0, by_hand=1.5)
+    assert expected(plain, by_hand) == pytest.approx(more * np.sqrt(2.0 / np.pi))
 
 
 def test_what_is_far_out_of_reach_is_the_error() -> None:
     found = Predicted(0.0, np.array([-40.0, -20.0]), np.array([0.75, 0.25]))
-    assert expected(found, 0.0, 0.0) == pytest.approx(35.0)
+    assert expected(found, Unsure(0.0, 0.0)) == pytest.approx(35.0)
 
 
 @given(
@@ -35,12 +38,14 @@ def test_what_is_far_out_of_reach_is_the_error() -> None:
 def test_texture_and_lost_tones_do_not_lower_the_expected_error(texture, seen, off) -> None:
     weight = np.full(len(off), 1.0 / len(off))
     found = Predicted(texture, np.array(off), weight)
-    error = expected(found, seen, seen)
+    error = expected(found, Unsure(seen, seen))
     assert error >= np.abs(off).mean() - 1e-9
-    assert expected(found, seen + 0.5, seen) >= error - 1e-9
-    assert expected(found, seen, seen + 0.5) >= error - 1e-9
-    assert expected(found, seen, seen, fewer=True) > error
-    assert expected(Predicted(texture, 1.5 * np.array(off), weight), seen, seen) >= error - 1e-9
+    assert expected(found, Unsure(seen + 0.5, seen)) >= error - 1e-9
+    assert expected(found, Unsure(seen, seen + 0.5)) >= error - 1e-9
+    assert expected(found, Unsure(seen, seen, fewer=True)) > error
+    farther = Predicted(texture, 1.5 * np.array(off), weight)
+    assert expected(farther, Unsure(seen, seen)) >= error - 1e-9
+    assert expected(found, Unsure(seen, seen, by_hand=0.5)) >= error - 1e-9
 
 
 def test_the_picture_s_own_tones_count() -> None:
@@ -50,7 +55,7 @@ def test_the_picture_s_own_tones_count() -> None:
     look = in_16_bits(np.full((60, 60), 0.4))
     dark, light = [1.0, *[0.0] * 31], [*[0.0] * 31, 1.0]
     errors = [
-        expected(predicted(look, profile, CONTINUOUS, 0.1, tone_weights(tones)), 0.2, 0.2)
+        expected(predicted(look, profile, CONTINUOUS, 0.1, tone_weights(tones)), Unsure(0.2, 0.2))
         for tones in (dark, light)
     ]
     assert errors[1] > 4.0 * errors[0]
@@ -68,7 +73,7 @@ def test_bare_background_stays_right_whatever_the_least_power_marks() -> None:
     look = in_16_bits(np.full((60, 60), 0.4))
     dark, half_bare = [1.0, *[0.0] * 31], [0.5, *[0.0] * 31]
     errors = [
-        expected(predicted(look, profile, CONTINUOUS, 0.1, tone_weights(tones)), 0.2, 0.2)
+        expected(predicted(look, profile, CONTINUOUS, 0.1, tone_weights(tones)), Unsure(0.2, 0.2))
         for tones in (dark, half_bare)
     ]
     assert errors[1] > 2.0
