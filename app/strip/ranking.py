@@ -9,10 +9,10 @@ from PySide6.QtCore import QObject, Signal
 
 from app.strip.latest import Latest
 from engine.strip.corrections import Corrections, corrected
-from engine.strip.fit import Fit, fit_profile, planned_profile
+from engine.strip.fit import fit_profile, planned_profile
 from engine.strip.fit_merge import check_refines
 from engine.strip.fit_values import Measured
-from engine.strip.judge import Judgement, judge
+from engine.strip.judge import Judgement, choosing, judge
 from engine.strip.judge_photo import read_look
 from engine.strip.read_result import Reading
 from shared.profile import GlassProfile
@@ -56,7 +56,8 @@ class Ranking(QObject):
         self._judge.rested.connect(self.changed)
         self._judge.progressed.connect(self.progressed)
         self._ranked: _Ranked | None = None
-        self._fits: dict[int, Fit] = {}
+        self._judged: dict[int, Judgement] = {}
+        """By the run that is chosen in it, with the dot gain of every screen."""
         self._choice: int | None = None
         self.problem = ""
 
@@ -67,26 +68,29 @@ class Ranking(QObject):
 
     @property
     def judgement(self) -> Judgement | None:
-        """The ranking."""
-        return None if self._ranked is None else self._ranked.judgement
+        """The ranking, with the chosen run as soon as that is reckoned."""
+        ranked, run = self._ranked, self.chosen
+        if ranked is None or run is None:
+            return None
+        return self._judged.get(run, ranked.judgement)
 
     @property
     def best(self) -> int | None:
         """The recommended run."""
-        return None if self.judgement is None else self.judgement.verdicts[0].run
+        return None if self._ranked is None else self._ranked.judgement.verdicts[0].run
 
     @property
     def chosen(self) -> int | None:
         """The run that counts: the user's choice, else the recommended one."""
-        if self.judgement is None:
+        if self._ranked is None:
             return None
         return self.best if self._choice is None else self._choice
 
     @property
     def profile(self) -> GlassProfile | None:
         """Of the chosen run, with the dot gain of every screen; None until that is reckoned."""
-        fit = None if self.chosen is None else self._fits.get(self.chosen)
-        return None if fit is None else fit.profile
+        judged = None if self.chosen is None else self._judged.get(self.chosen)
+        return None if judged is None else judged.profile
 
     def rank(self, known: Known) -> None:
         """Fit a profile for each setting, and rank them."""
@@ -135,28 +139,30 @@ class Ranking(QObject):
         self._fitter.stop()
 
     def _was_ranked(self, found: _Ranked) -> None:
-        chosen = found.judgement.chosen
-        self._ranked, self.problem, self._fits = found, "", {chosen.run: chosen.fit}
+        judgement = found.judgement
+        self._ranked, self.problem = found, ""
+        self._judged = {judgement.chosen.run: judgement}
         self._fit_chosen()
         self.changed.emit()
 
     def _fit_chosen(self) -> None:
         """The ranking fits only what it needs; what is taken has the dot gain of every screen."""
         ranked, run = self._ranked, self.chosen
-        if ranked is None or run is None or run in self._fits:
+        if ranked is None or run is None or run in self._judged:
             return
         known = ranked.known
 
-        def work(_: Callable[[float], None]) -> Fit:
-            return fit_profile(
+        def work(_: Callable[[float], None]) -> Judgement:
+            fit = fit_profile(
                 known.strip, ranked.measured, run, date=_today(), earlier=known.earlier
             )
+            return choosing(ranked.judgement, known.strip, ranked.measured, fit)
 
-        self._fitter.run(work, lambda fit: self._was_fitted(ranked, fit), self._failed)
+        self._fitter.run(work, lambda judged: self._was_fitted(ranked, judged), self._failed)
 
-    def _was_fitted(self, ranked: _Ranked, fit: Fit) -> None:
+    def _was_fitted(self, ranked: _Ranked, judged: Judgement) -> None:
         if ranked is self._ranked:
-            self._fits[fit.run] = fit
+            self._judged[judged.chosen.run] = judged
             self.changed.emit()
 
     def _failed(self, sentence: str) -> None:

@@ -137,9 +137,18 @@ def judge(
     if not best.marks:
         raise InputError(f"Setting {best.run + 1} leaves no mark on this glass; choose another.")
     full = fit_profile(strip, measured, best.run, date=date, earlier=earlier)
-    chosen = attrs.evolve(best, fit=full)
-    of_readings = of_hand(strip, measured, full)
-    return Judgement(tuple(verdicts), chosen, best is not verdicts[0], of_runs, of_readings)
+    return choosing(Judgement(tuple(verdicts), best, False, of_runs), strip, measured, full)
+
+
+def choosing(judgement: Judgement, strip: Strip, measured: Measured, fit: Fit) -> Judgement:
+    """The same ranking with the setting chosen of which this is the fit, of every screen."""
+    verdict = next(v for v in judgement.verdicts if v.run == fit.run)
+    return attrs.evolve(
+        judgement,
+        chosen=attrs.evolve(verdict, fit=fit),
+        overruled=verdict is not judgement.verdicts[0],
+        of_readings=of_hand(strip, measured, fit),
+    )
 
 
 def report(judgement: Judgement, strip: Strip) -> dict[str, Any]:

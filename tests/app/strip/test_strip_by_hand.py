@@ -110,3 +110,23 @@ def test_a_slip_is_named_where_it_was_typed(table_page, qtbot):
     work.correct_all({**right, slip: 0.05})
     ranked(table_page, qtbot)
     assert f"Patch {slip + 1} does not read like others" in table_page.read.warnings.text()
+
+
+def test_a_setting_of_which_nothing_was_read_is_told_of_while_it_is_chosen(table_page, qtbot):
+    page, work = table_page, table_page._work
+    wanted = ("solid", "bare", "power")
+    choose_unit(page, "reflectance")
+    work.correct_all(
+        {
+            n: 0.03 + 0.3 * patch.drive
+            for n, patch in enumerate(work.strip.patches)
+            if patch.kind in wanted and patch.run == 0
+        }
+    )
+    ranked(page, qtbot)
+    said = "of setting {} itself was read".format
+    for run in (1, 0, 1):
+        work.choose(run)
+        qtbot.waitUntil(lambda run=run: work.profile is not None and work.chosen == run)
+        told = page.choose.warnings.text()
+        assert (said(run + 1) in told) == (run == 1)

@@ -90,9 +90,8 @@ def test_a_setting_without_a_mark_cannot_be_picked(read_page, qtbot):
     idle = attrs.evolve(found.verdicts[1], marks=False, reason="It leaves no mark on this glass.")
     shown = Judgement((found.verdicts[0], idle), found.chosen, found.overruled, "")
     ranking = work._ranking
-    ranking._ranked = attrs.evolve(ranking._ranked, judgement=shown)
+    ranking._was_ranked(attrs.evolve(ranking._ranked, judgement=shown))
     read_page.go_to("choose")
-    page.follow()
     chosen = work.chosen
     row = page.list.visualItemRect(page.list.item(1))
     qtbot.mouseClick(page.list.viewport(), Qt.MouseButton.LeftButton, pos=row.center())
