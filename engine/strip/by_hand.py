@@ -66,48 +66,24 @@ def murray_davies(reflectance: Any, bare: float, full: float) -> NDArray[np.floa
     return np.asarray((np.asarray(reflectance, np.float64) - bare) / (full - bare))
 
 
-def typed(
-    strip: Strip,
-    readings: Mapping[int, float],
-    unit: str,
-    *,
-    error: float = TYPED_ERROR,
-) -> Measured:
+def typed(strip: Strip, readings: Mapping[int, float], unit: str) -> Measured:
     """Readings of patches (number from 0) in one of UNITS.
 
     All but frost need at least one bare patch and one solid one among them, from which the ends
-    are taken; frost that has both must rise from one to the other. A reading is off by `error`, a
-    share of the range, and by what it was rounded by. Raises InputError that says what is missing
-    or impossible.
+    are taken; frost that has both must rise from one to the other. A reading is off by
+    TYPED_ERROR and by what it was rounded by. Raises InputError that says what is missing or
+    impossible.
     """
     if unit not in UNITS:
         raise InputError(f"Readings are in one of: {', '.join(UNITS)}; not in {unit}.")
     _check(strip, readings)
     _within(readings, *_LIMITS[unit])
     rounding = rounded_to(readings.values()) / np.sqrt(12.0)
-    if unit != "frost":
-        light = {patch: _reflectance(value, unit) for patch, value in readings.items()}
-        errors = {patch: _apart(value, rounding, unit) for patch, value in readings.items()}
-        return _from_light(strip, light, errors, "readings typed in", error)
-    doubts = [NO_ENDS]
-    if {"bare", "solid"} <= {strip.patches[patch].kind for patch in readings}:
-        low, high = _ends(strip, readings)
-        if low > MOST_BARE or high < LEAST_SOLID:
-            doubts.insert(0, _NO_FROST.format(low, high))
-    scatter = float(np.hypot(error, rounding))
-    seen = ends(planned_profile(strip).light, BACKING, "light")
-    light = {p: seen.unmarked + (seen.marked - seen.unmarked) * v for p, v in readings.items()}
-    read = _in_lightness(light, dict.fromkeys(light, rounding * (seen.marked - seen.unmarked)))
-    values = [Value(patch, float(frost), scatter) for patch, frost in readings.items()]
-    same = fingerprint_of(readings[patch] for patch in sorted(readings))
-    return Measured(
-        tuple(values),
-        source="readings typed in",
-        fingerprint=same,
-        by_hand=True,
-        error_l=max(_typical(read[1]), repeated_to(strip, read[0])),
-        doubts=(*doubts_of(strip, *read), *doubts),
-    )
+    if unit == "frost":
+        return _from_frost(strip, readings, rounding)
+    light = {patch: _reflectance(value, unit) for patch, value in readings.items()}
+    errors = {patch: _light_error(value, rounding, unit) for patch, value in readings.items()}
+    return _from_light(strip, light, errors, "readings typed in", TYPED_ERROR)
 
 
 def by_eye(strip: Strip, steps: Mapping[int, float], scale_lightness: Sequence[float]) -> Measured:
@@ -136,10 +112,9 @@ def by_eye(strip: Strip, steps: Mapping[int, float], scale_lightness: Sequence[f
         lightness = float(np.interp(step, at, scale))
         width = float(np.interp(step, at, widths))
         light[patch] = _reflectance(lightness, "lightness")
-        errors[patch] = _apart(
-            lightness, float(np.hypot(width / np.sqrt(12.0), EYE_L)), "lightness"
-        )
-    measured = _from_light(strip, light, errors, "judged by eye")
+        spread = float(np.hypot(width / np.sqrt(12.0), EYE_L))
+        errors[patch] = _light_error(lightness, spread, "lightness")
+    measured = _from_light(strip, light, errors, "judged by eye", 0.0)
     doubts = _beyond_scale(strip, steps, scale)
     return attrs.evolve(measured, doubts=(*measured.doubts, *doubts))
 
@@ -167,36 +142,56 @@ def rounded_to(values: Iterable[float]) -> float:
     return 0.0
 
 
+def _from_frost(strip: Strip, frost: Mapping[int, float], rounding: float) -> Measured:
+    """rounding: the standard error that it makes, a share of the range."""
+    doubts = [NO_ENDS]
+    if {"bare", "solid"} <= {strip.patches[patch].kind for patch in frost}:
+        low, high = _ends(strip, frost)
+        if low > MOST_BARE or high < LEAST_SOLID:
+            doubts.insert(0, _NO_FROST.format(low, high))
+    seen = ends(planned_profile(strip).light, BACKING, "light")
+    span = seen.marked - seen.unmarked
+    light = {patch: seen.unmarked + span * share for patch, share in frost.items()}
+    lightness, errors_l = _in_lightness(light, dict.fromkeys(light, rounding * span))
+    scatter = float(np.hypot(TYPED_ERROR, rounding))
+    return Measured(
+        tuple(Value(patch, float(share), scatter) for patch, share in frost.items()),
+        source="readings typed in",
+        fingerprint=fingerprint_of(frost[patch] for patch in sorted(frost)),
+        by_hand=True,
+        error_l=max(_typical(errors_l), repeated_to(strip, lightness)),
+        doubts=(*doubts_of(strip, lightness, errors_l), *doubts),
+    )
+
+
 def _from_light(
     strip: Strip,
     light: Mapping[int, float],
     errors: Mapping[int, float],
     source: str,
-    error: float = 0.0,
+    error: float,
 ) -> Measured:
     """errors: of light, by rounding or by eye; error: the instrument's, a share of the range."""
     low, high = _ends(strip, light)
     span = high - low
-    apart = {patch: float(np.hypot(error * span, own)) for patch, own in errors.items()}
-    read = _in_lightness(light, errors)
-    doubts = doubts_of(strip, *read)
+    lightness, errors_l = _in_lightness(light, errors)
+    doubts = doubts_of(strip, lightness, errors_l)
+    frost = murray_davies(list(light.values()), low, high).tolist()
     values = [
-        Value(patch, float(murray_davies(value, low, high)), apart[patch] / span)
-        for patch, value in light.items()
+        Value(patch, share, float(np.hypot(error * span, errors[patch])) / span)
+        for patch, share in zip(light, frost, strict=True)
     ]
-    same = fingerprint_of(light[patch] for patch in sorted(light))
     bare = [patch for patch in light if strip.patches[patch].kind == "bare"]
-    repeated = repeated_to(strip, read[0])
-    bare_l = max(np.median([read[1][p] for p in bare]), repeated / np.sqrt(len(bare)))
+    repeated = repeated_to(strip, lightness)
+    bare_l = max(np.median([errors_l[p] for p in bare]), repeated / np.sqrt(len(bare)))
     return Measured(
         tuple(values),
-        (),
-        low / high if low > 0.0 else None,
-        source,
-        same,
+        bare_over_full=low / high if low > 0.0 else None,
+        source=source,
+        fingerprint=fingerprint_of(light[patch] for patch in sorted(light)),
         by_hand=True,
         bare_error=float(np.median([errors[patch] for patch in bare])) / span,
-        error_l=float(np.hypot(max(_typical(read[1]), repeated), bare_l)),
+        error_l=float(np.hypot(max(_typical(errors_l), repeated), bare_l)),
         doubts=doubts if low > 0.0 else (*doubts, NO_BARE),
     )
 
@@ -214,11 +209,11 @@ def _typical(errors: Mapping[int, float]) -> float:
     return float(np.sqrt(np.mean(np.square(list(errors.values())))))
 
 
-def _apart(value: float, error: float, unit: str) -> float:
-    """The standard error of light, of a reading's own."""
+def _light_error(value: float, error: float, unit: str) -> float:
+    """The standard error of light, from that of a reading in its unit."""
     least, most, _ = _LIMITS[unit]
-    ends = max(least, value - error), min(most, value + error)
-    return 0.5 * abs(_reflectance(ends[1], unit) - _reflectance(ends[0], unit))
+    low, high = max(least, value - error), min(most, value + error)
+    return 0.5 * abs(_reflectance(high, unit) - _reflectance(low, unit))
 
 
 def _ends(strip: Strip, light: Mapping[int, float]) -> tuple[float, float]:

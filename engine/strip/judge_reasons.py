@@ -7,7 +7,7 @@ from engine.linearise import tone_curve
 from engine.response import FLAKED_OFF, flaked
 from engine.strip.fit import Fit
 from engine.strip.fit_gains import screen_named
-from engine.strip.fit_values import Measured, Value
+from engine.strip.fit_values import Measured
 from engine.strip.judge_cell import CellFacts
 from engine.strip.typed_checks import burnt_as, patches_that
 from shared.recipe import Screen
@@ -30,6 +30,10 @@ _COARSE = (
     "The readings are coarse, and so is the profile: tones may come out off by about {:.1f} L*, "
     "dark ones most. Finer steps tell more, of bare glass above all, and so does a photo of the "
     "strip."
+)
+_COUNT_LITTLE = (
+    "does not agree with the rest and counts",
+    "do not agree with the rest and count",
 )
 _LEFT_OUT = "{} for little or nothing; if a reading there was mistaken, correct it."
 _CARRIED = (
@@ -72,31 +76,17 @@ def of_hand(strip: Strip, measured: Measured, fit: Fit) -> tuple[str, ...]:
     """What to warn of readings by hand."""
     if not measured.by_hand:
         return ()
-    coarse = (_COARSE.format(measured.error_l),) if measured.error_l >= COARSE_L else ()
+    found = list(measured.doubts)
+    if measured.error_l >= COARSE_L:
+        found.append(_COARSE.format(measured.error_l))
     alike = Counter(burnt_as(strip.patches[number]) for number in fit.bad)
     alone = [number for number in fit.bad if alike[burnt_as(strip.patches[number])] == 1]
-    left_out = (
-        (
-            _LEFT_OUT.format(
-                patches_that(
-                    alone,
-                    "does not agree with the rest and counts",
-                    "do not agree with the rest and count",
-                )
-            ),
-        )
-        if alone
-        else ()
-    )
-    own = {
-        strip.patches[value.patch].run for value in measured.values if not _is_bare(strip, value)
-    }
-    carried = () if fit.run in own else (_CARRIED.format(fit.run + 1),)
-    return (*measured.doubts, *coarse, *left_out, *carried)
-
-
-def _is_bare(strip: Strip, value: Value) -> bool:
-    return strip.patches[value.patch].kind == "bare"
+    if alone:
+        found.append(_LEFT_OUT.format(patches_that(alone, *_COUNT_LITTLE)))
+    read = [strip.patches[value.patch] for value in measured.values]
+    if fit.run not in {patch.run for patch in read if patch.kind != "bare"}:
+        found.append(_CARRIED.format(fit.run + 1))
+    return tuple(found)
 
 
 def _of_curve(strip: Strip, fit: Fit) -> Sequence[str]:
