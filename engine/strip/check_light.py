@@ -60,8 +60,9 @@ def evened_out(
     report(1.0)
     if gain.min() <= 0.05 * gain.max():
         raise PhotoError(
-            "The light on the piece is too uneven, or a part of it is missing or was not burnt: if "
-            "it is whole, light it from a window or a lamp farther away, on dull black."
+            "The light on the piece is too uneven, or a part of it mirrors a light, is missing or "
+            "was not burnt: if it is whole, light it from a window or a lamp farther away, without "
+            "reflections, on dull black."
         )
     return np.asarray((taken - solved[6]) / gain, np.float32), float(solved[6] / gain.mean())
 

@@ -9,7 +9,8 @@ from numpy.typing import NDArray
 from engine.filters import Floats
 
 PARTS = 12
-"""A place is a Gaussian whose standard deviation is this part of the shorter side."""
+"""A place is a Gaussian whose standard deviation is this part of the shorter side (starting
+guess)."""
 CELLS = 4
 """In which it is computed, to the standard deviation."""
 
@@ -17,18 +18,19 @@ CELLS = 4
 def error_by_place(
     difference: Floats,
     wanted: NDArray[Any],
-    tones: tuple[NDArray[np.float64], NDArray[np.float64]],
+    tones: NDArray[np.float64],
+    off: NDArray[np.float64],
 ) -> float:
     """Root mean square, in L*, of what is left about each place once the tones' error is taken off.
 
     difference: rows x columns, L*, not a number where nothing is known; wanted: L*,
-    the same pixels; tones: L* of some tones as wanted, and by how much they came out wrong.
+    the same pixels; tones: L* of some tones as wanted; off: by how much each came out wrong.
     """
     known = np.isfinite(difference)
-    if not tones[0].size or not known.any():
+    if not tones.size or not known.any():
         return 0.0
-    order = np.argsort(tones[0])
-    of_tone = np.interp(wanted, tones[0][order], tones[1][order])
+    order = np.argsort(tones)
+    of_tone = np.interp(wanted, tones[order], off[order])
     left = np.where(known, difference - of_tone, 0.0)
     fine = min(difference.shape)
     size = [max(1, round(side * CELLS * PARTS / fine)) for side in difference.shape[::-1]]

@@ -116,6 +116,12 @@ def test_a_reflection_is_not_taken_for_a_wrong_profile(spoilt) -> None:
     assert "go with the place" in check.sentence
 
 
+def test_a_reflection_on_a_wrong_curve_is_not_blamed_on_uneven_light_alone() -> None:
+    _, frost = planned()
+    with pytest.raises(PhotoError, match="without reflections, on dull black"):
+        check_piece(bad.with_spot(shot(frost**1.5), 0.5, 0.5, 50, 0.15), frost, ENDS, PITCH)
+
+
 def test_a_part_that_was_not_burnt_is_not_taken_for_a_wrong_profile() -> None:
     _, frost = planned()
     rows, columns = frost.shape
