@@ -27,9 +27,9 @@ COARSE_L = 1.0
 """What a viewer sees in a portrait."""
 
 _COARSE = (
-    "The readings are coarse, and so is the profile: tones may come out off by about {:.1f} L*, "
-    "dark ones most. Finer steps tell more, of bare glass above all, and so does a photo of the "
-    "strip."
+    "The readings are coarse, or scatter where the same was burnt, so tones may come out off by "
+    "about {:.1f} L*, dark ones most. Finer steps and more patches that are alike tell more, of "
+    "bare glass above all, and so does a photo of the strip."
 )
 _COUNT_LITTLE = (
     "does not agree with the rest and counts",

@@ -24,6 +24,7 @@ SIDES_MM = (30.0, 1000.0)
 _GROWTH, _GROWTHS = 1.06, 60
 """By how much, and how often at most, a scrap is taken larger until one would do."""
 _MUCH_LESS = 0.75
+"""Share of the glass below which one of another shape is named (starting guess)."""
 
 _WAYS = (
     Way(RICHEST, 6.0, 26.0, 1.5),

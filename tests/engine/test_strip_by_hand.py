@@ -222,4 +222,7 @@ def test_readings_that_scatter_tell_so_by_what_was_burnt_alike() -> None:
     rng = np.random.default_rng(4)
     noisy = {p: float(np.clip(v + 3.0 * rng.standard_normal(), 0, 100)) for p, v in exact.items()}
     assert typed(strip, exact, "lightness").error_l < 0.2
-    assert 2.0 < typed(strip, noisy, "lightness").error_l < 4.5
+    measured = typed(strip, noisy, "lightness")
+    assert 2.0 < measured.error_l < 4.5
+    said = " ".join(judge(strip, measured, LOOK).warnings)
+    assert "scatter where the same was burnt" in said
