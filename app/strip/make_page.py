@@ -26,7 +26,7 @@ from app.strip.layout_picture import LayoutPicture
 from app.strip.parts import LengthField, Sentence, caption, heading, push
 from app.strip.planning import Planning
 from app.strip.setting_tables import SettingTables
-from app.strip.words import SCREENS, counted
+from app.strip.words import SCREENS, counted, in_inches
 from engine.strip.layout_steps import WEDGE_SCREENS
 from shared.fields import Region
 
@@ -154,8 +154,10 @@ class MakePage(QWidget):
             self.problem.tell(f"{settings} and {patches} fit.")
             self.picture.show_strip(planned.strip, self.crop.cut_grey())
         else:
-            self.problem.warn(self._planning.problem)
-            self.picture.show_strip(None, empty=self._planning.problem)
+            problem = self._planning.problem
+            problem = in_inches(problem) if self._kept.inches else problem
+            self.problem.warn(problem)
+            self.picture.show_strip(None, empty=problem)
         if self._refusal:
             self.problem.warn(self._refusal)
         self.write.setEnabled(planned is not None and not self._planning.busy)
