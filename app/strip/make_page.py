@@ -23,7 +23,7 @@ from app import theme
 from app.settings import Settings
 from app.strip.crop_picture import CropPicture
 from app.strip.layout_picture import LayoutPicture
-from app.strip.parts import LengthField, Sentence, caption, heading, push
+from app.strip.parts import LengthField, Sentence, caption, heading, keep_focus, push
 from app.strip.planning import Planning
 from app.strip.setting_tables import SettingTables
 from app.strip.words import SCREENS, counted, in_inches
@@ -95,7 +95,7 @@ class MakePage(QWidget):
         self._planning.history_changed.connect(self._wished)
         self._planning.progressed.connect(self._progressed)
         self._planning.failed.connect(self.problem.warn)
-        self._planning.stopped.connect(lambda: self.problem.tell(STOPPED))
+        self._planning.stopped.connect(self._stopped)
         self._planning.rested.connect(self._rested)
         self._planning.written.connect(self._remember)
 
@@ -184,6 +184,9 @@ class MakePage(QWidget):
         self.problem.tell("Stopping\u2026")
         self._planning.stop_writing()
 
+    def _stopped(self) -> None:
+        self.problem.tell(STOPPED)
+
     def _remember(self, folder: Path) -> None:
         self._kept.set_folder(_PURPOSE, folder.parent)
         self.problem.tell(f"The strip was written into {folder}.")
@@ -195,11 +198,14 @@ class MakePage(QWidget):
         self._set_busy(False)
 
     def _set_busy(self, busy: bool) -> None:
+        held = self.write.hasFocus() or self.stop.hasFocus()
         self.left.setEnabled(not busy)
         for widget in (self.folder, self.choose, self.replace, self.afresh):
             widget.setEnabled(not busy)
-        self.write.setEnabled(not busy and self._planning.planned is not None)
         self.stop.setVisible(busy)
+        self.write.setEnabled(not busy and self._planning.planned is not None)
+        if held:
+            keep_focus(self.stop, self.write)
         self.progress.setVisible(busy)
         if not busy:
             self.progress.setValue(0)

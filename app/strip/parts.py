@@ -101,6 +101,14 @@ def push(text: str, do: Callable[[], object], *, name: str = "", main: bool = Fa
     return button
 
 
+def keep_focus(*widgets: QWidget) -> None:
+    """Let the keyboard stay at the first of them that can be used."""
+    usable = (w for w in widgets if w.isEnabled() and w.isVisibleTo(w.window()))
+    kept = next(usable, None)
+    if kept is not None:
+        kept.setFocus()
+
+
 class Sentence(QLabel):
     """What is wrong, or what went well; its room stays when there is nothing to say."""
 

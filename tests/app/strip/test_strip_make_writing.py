@@ -6,6 +6,7 @@ import attrs
 import pytest
 from PySide6.QtCore import Qt
 
+from app.strip.planning import ANOTHER_STRIP
 from shared.strip import read_strip
 from tests.app.conftest import WAIT_MS
 from tests.app.strip.parts import open_page, settled
@@ -36,7 +37,7 @@ def test_a_strip_is_written_and_never_over_another_one_unasked(page, qtbot, tmp_
     qtbot.mouseClick(dialog.steps.buttons.buttons["make"], Qt.MouseButton.LeftButton)
     qtbot.waitUntil(page.write.isEnabled, timeout=WAIT_MS)
     qtbot.mouseClick(page.write, Qt.MouseButton.LeftButton)
-    qtbot.waitUntil(lambda: "exists already" in page.problem.text(), timeout=WAIT_MS)
+    qtbot.waitUntil(lambda: page.problem.text() == f"\u26a0 {ANOTHER_STRIP}", timeout=WAIT_MS)
     assert (folder / "strip.json").read_text() == text
     page.height_field.setValue(130.0)
     page.replace.setChecked(True)
