@@ -6,7 +6,7 @@ from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
 from PySide6.QtGui import QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import QApplication
 
-from app.strip.check_dialog import DROP
+from app.strip.check_words import DROP
 from engine.plate_bitmap import burn
 from engine.strip.check_refine import REFINED
 from tests import bad_photos as bad
@@ -209,6 +209,10 @@ def test_a_photo_with_a_reflection_or_of_something_else_refines_nothing(
     settle(dialog, qtbot)
     assert "does not show this plate" in dialog.state.text()
     shows_nothing(dialog)
+    dialog.take_photo(strips.DEMO)
+    settle(dialog, qtbot)
+    assert "the photo that the plate was made from" in dialog.state.text()
+    shows_nothing(dialog)
 
 
 def test_another_photo_is_dropped_on_the_result_of_the_first(
@@ -240,12 +244,15 @@ def test_another_photo_is_dropped_on_the_result_of_the_first(
 def test_a_guess_is_not_refined(studio_with_piece, qtbot, tmp_path, measured):
     studio = studio_with_piece
     studio.session.set_profile(attrs.evolve(measured, origin="starting guess"))
+    studio.settings.inches = True
     studio.strip.check()
     dialog = studio.dialogs._open
     dialog.take_photo(photo_of_piece(studio, tmp_path / "piece.jpg"))
     settle(dialog, qtbot)
     assert dialog.check is not None, dialog.state.text()
     assert not dialog.refine.isEnabled()
+    assert "inches from the top" in dialog.state.text()
+    assert " mm" not in dialog.state.text()
     dialog.reject()
 
 
@@ -258,6 +265,7 @@ def test_the_check_is_stopped_and_done_again(studio_with_piece, dialog, qtbot, t
     qtbot.waitUntil(lambda: bool(shares), timeout=CHECK_MS)
     press(qtbot, dialog.progress.stop)
     qtbot.waitUntil(lambda: not dialog.progress.isVisible(), timeout=CHECK_MS)
+    assert dialog.focusWidget() is dialog.choose
     assert "was stopped" in dialog.state.text()
     shows_nothing(dialog)
     shares.clear()
