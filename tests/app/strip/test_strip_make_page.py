@@ -3,7 +3,7 @@
 import attrs
 import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
-from PySide6.QtWidgets import QLabel
+from PySide6.QtWidgets import QLabel, QScrollArea
 
 from engine.strip.layout_steps import WEDGE_SCREENS
 from shared.profile_file import profile_from_data
@@ -146,6 +146,12 @@ def test_a_single_setting_is_told_of_as_one(page, qtbot):
         while table.remove.isEnabled():
             press(qtbot, table.remove)
     settled(qtbot, lambda: page.problem.text().startswith("1 setting and "))
+
+
+def test_at_its_usual_size_all_of_the_plan_is_seen_without_scrolling(page, qtbot):
+    page.window().resize(1000, 680)
+    bar = page.findChild(QScrollArea).verticalScrollBar()
+    settled(qtbot, lambda: bar.maximum() == 0)
 
 
 def test_the_last_row_cannot_be_taken_away(page, qtbot):
