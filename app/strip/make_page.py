@@ -151,7 +151,9 @@ class MakePage(QWidget):
             self.crop.show_crop(planned.crop)
             settings = counted(len(planned.strip.runs), "setting", "settings")
             patches = counted(len(planned.strip.patches), "patch", "patches")
-            self.problem.tell(f"{settings} and {patches} fit.")
+            asked = len(self._planning.plan.pairs) * len(self._planning.plan.speeds)
+            twice = "; what is asked for twice is burnt once" * (asked > len(planned.strip.runs))
+            self.problem.tell(f"{settings} and {patches} fit{twice}.")
             self.picture.show_strip(planned.strip, self.crop.cut_grey())
         else:
             problem = self._planning.problem
