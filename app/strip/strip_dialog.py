@@ -140,9 +140,7 @@ class StripDialog(QDialog):
         self._work.history_changed.connect(self._follow)
         planning.history_changed.connect(self._follow)
 
-    def _written(self, folder: object) -> None:
-        assert isinstance(folder, Path)
-        self.open_file(folder / STRIP)
+    def _written(self) -> None:
         self.go_to("burn")
 
     def _take_strip(self) -> None:
