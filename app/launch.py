@@ -7,7 +7,7 @@ import sys
 import threading
 from pathlib import Path
 
-from PySide6.QtCore import QEventLoop, QTimer
+from PySide6.QtCore import QEventLoop, Qt, QTimer
 from PySide6.QtWidgets import QApplication
 
 from app import demo, theme
@@ -52,6 +52,7 @@ def _go_on(studio: Studio, photo: Path | None) -> None:
     """The window is shown: what was imported for it need not be looked through for garbage."""
     gc.freeze()
     gc.enable()
+    studio.panes.settled.connect(_import_strip, Qt.ConnectionType.SingleShotConnection)
     begin(studio, photo)
     QTimer.singleShot(READ_AHEAD_MS, studio, _import_engine)
 
@@ -59,6 +60,11 @@ def _go_on(studio: Studio, photo: Path | None) -> None:
 def _import_engine() -> None:
     """So that the first photo need not wait for it."""
     threading.Thread(target=importlib.import_module, args=("engine.view",)).start()
+
+
+def _import_strip() -> None:
+    """So that the page of the test strip need not wait for it; the first picture comes first."""
+    threading.Thread(target=importlib.import_module, args=("engine.strip.judge",)).start()
 
 
 def begin(studio: Studio, photo: Path | None) -> None:

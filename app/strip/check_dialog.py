@@ -13,12 +13,23 @@ from app.dropping import DropSign
 from app.qimage import image_from_array
 from app.settings import Settings
 from app.strip.burnt_with import BurntWith
+from app.strip.check_words import (
+    DROP,
+    HOW,
+    OF_PLACES,
+    OWN_PHOTO,
+    REFINED_EARLIER,
+    SAY_WHICH,
+    STOPPED,
+    USED,
+)
 from app.strip.latest import Latest
-from app.strip.parts import Sentence, caption, prose, push
+from app.strip.parts import Sentence, caption, keep_focus, prose, push
 from app.strip.photograph_page import ask_photo, dropped_photos
 from app.strip.progress_row import ProgressRow
 from app.strip.refinements import Refinements
 from app.strip.strip_photo import StripPhoto
+from app.strip.words import in_inches
 from engine import glass
 from engine.colour import eight_bit
 from engine.flow import Prepared
@@ -28,33 +39,11 @@ from engine.strip.check import Check, check_piece
 from engine.strip.check_map import REACH_L, difference_picture
 from engine.strip.check_refine import REFINED, refined
 from engine.strip.photos import open_photos
-from shared.errors import RimetypeError
+from shared.errors import InputError, RimetypeError
 from shared.profile import GlassProfile
 from shared.recipe import Recipe
 
-HOW = (
-    "Lay the finished piece on dull black and photograph all of it from the front and straight "
-    "above: even light, no flash, no reflections. A second photo, exposed one stop less, shows "
-    "what the camera did to the tones. All is compared with the plate of take {take} as it stands "
-    "now, made with the glass profile \u201c{profile}\u201d: the piece must have been burnt from "
-    "just that plate."
-)
-REFINED_EARLIER = (
-    "It was refined by a finished piece earlier; to check one that was burnt before that, choose "
-    "the profile of that time in step Glass."
-)
-DROP = "Drop one photo or both here"
-SAY_WHICH = (
-    "The profile was refined since this studio was opened: say with which version the plate was "
-    "made, then the photo is compared."
-)
-USED = (
-    "The profile was refined with this photo already; another photo can refine it further, and "
-    "Undo in the studio takes it back"
-)
-OF_PLACES = "Too much of the error goes with the place: another photo, or a whole piece, may do"
 _FRAME_MM = 2.0
-STOPPED = "The check was stopped. Choose the photo again, or another one."
 _BURNT, _FORETOLD, _OPENED = 0.3, 0.4, 0.45
 """Shares of the progress at which the plate, its frost and the photo are known."""
 
@@ -154,6 +143,8 @@ class CheckDialog(QDialog):
             frost = done.frost(profile, part(progress, _BURNT, _FORETOLD))
             ends = glass.ends(profile.light, recipe.glass.backing, recipe.plate.mark)
             opened = open_photos(photo, darker, limit)
+            if opened.first.fingerprint == prepared.photo.fingerprint:
+                raise InputError(OWN_PHOTO)
             progress(_OPENED)
             second = opened.darker
             if second is not None:
@@ -199,7 +190,10 @@ class CheckDialog(QDialog):
         self.state.tell(STOPPED)
 
     def _rested(self) -> None:
+        held = self.progress.stop.hasFocus()
         self.progress.show_busy(False)
+        if held:
+            keep_focus(self.choose)
 
     def _show(self, compared: _Compared) -> None:
         used = self._refinements.used(self._profile, compared.fingerprint)
@@ -207,8 +201,9 @@ class CheckDialog(QDialog):
         self._compared = attrs.evolve(compared, check=check)
         self.legend.show()
         self.map.show_image(image_from_array(difference_picture(check)))
-        self.map.mark(_worst(check), check.sentence)
-        self.state.tell(check.sentence)
+        said = in_inches(check.sentence) if self._settings.inches else check.sentence
+        self.map.mark(_worst(check), said)
+        self.state.tell(said)
         self._offer(check)
         self.choose.setText("Another photo...")
 

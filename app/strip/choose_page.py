@@ -16,7 +16,7 @@ from PySide6.QtWidgets import (
 from app import theme
 from app.glass.curve_plot import CurvePlot
 from app.qimage import image_from_array
-from app.strip.parts import Sentence, caption, heading, push, side_by_side
+from app.strip.parts import Sentence, caption, heading, keep_focus, push, side_by_side
 from app.strip.progress_row import ProgressRow
 from app.strip.verdict_row import ROW_HEIGHT, VerdictDelegate, VerdictText
 from app.strip.words import counted, setting_words
@@ -79,6 +79,7 @@ class ChoosePage(QWidget):
     def follow(self) -> None:
         """Show the ranking, or why there is none."""
         work = self._work
+        held = self.progress.stop.hasFocus() or self.once_more.hasFocus()
         self.progress.show_busy(work.is_judging)
         self._fill()
         of_strip = () if work.judgement is None else work.judgement.warnings
@@ -89,6 +90,8 @@ class ChoosePage(QWidget):
         lost = verdict is None and bool(work.judge_problem) and bool(work.entries)
         self.once_more.setVisible(lost)
         self.once_more.setEnabled(not work.is_judging)
+        if held:
+            keep_focus(self.progress.stop, self.once_more, self.list)
         for button in (self.use, self.save):
             button.setEnabled(profile is not None and not work.is_judging)
         self.recommended.setEnabled(verdict is not None and work.chosen != work.best)

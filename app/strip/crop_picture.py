@@ -65,7 +65,7 @@ class CropPicture(QWidget):
 
     def sizeHint(self) -> QSize:
         """Small."""
-        return QSize(150, 112)
+        return QSize(150, 104)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """The photo, shaded outside the crop."""

@@ -23,10 +23,10 @@ from app import theme
 from app.settings import Settings
 from app.strip.crop_picture import CropPicture
 from app.strip.layout_picture import LayoutPicture
-from app.strip.parts import LengthField, Sentence, caption, heading, push
+from app.strip.parts import LengthField, Sentence, caption, heading, keep_focus, push
 from app.strip.planning import Planning
 from app.strip.setting_tables import SettingTables
-from app.strip.words import SCREENS, counted
+from app.strip.words import SCREENS, counted, in_inches
 from engine.strip.layout_steps import WEDGE_SCREENS
 from shared.fields import Region
 
@@ -95,7 +95,7 @@ class MakePage(QWidget):
         self._planning.history_changed.connect(self._wished)
         self._planning.progressed.connect(self._progressed)
         self._planning.failed.connect(self.problem.warn)
-        self._planning.stopped.connect(lambda: self.problem.tell(STOPPED))
+        self._planning.stopped.connect(self._stopped)
         self._planning.rested.connect(self._rested)
         self._planning.written.connect(self._remember)
 
@@ -151,11 +151,15 @@ class MakePage(QWidget):
             self.crop.show_crop(planned.crop)
             settings = counted(len(planned.strip.runs), "setting", "settings")
             patches = counted(len(planned.strip.patches), "patch", "patches")
-            self.problem.tell(f"{settings} and {patches} fit.")
+            asked = len(self._planning.plan.pairs) * len(self._planning.plan.speeds)
+            twice = "; what is asked for twice is burnt once" * (asked > len(planned.strip.runs))
+            self.problem.tell(f"{settings} and {patches} fit{twice}.")
             self.picture.show_strip(planned.strip, self.crop.cut_grey())
         else:
-            self.problem.warn(self._planning.problem)
-            self.picture.show_strip(None, empty=self._planning.problem)
+            problem = self._planning.problem
+            problem = in_inches(problem) if self._kept.inches else problem
+            self.problem.warn(problem)
+            self.picture.show_strip(None, empty=problem)
         if self._refusal:
             self.problem.warn(self._refusal)
         self.write.setEnabled(planned is not None and not self._planning.busy)
@@ -182,6 +186,9 @@ class MakePage(QWidget):
         self.problem.tell("Stopping\u2026")
         self._planning.stop_writing()
 
+    def _stopped(self) -> None:
+        self.problem.tell(STOPPED)
+
     def _remember(self, folder: Path) -> None:
         self._kept.set_folder(_PURPOSE, folder.parent)
         self.problem.tell(f"The strip was written into {folder}.")
@@ -193,11 +200,14 @@ class MakePage(QWidget):
         self._set_busy(False)
 
     def _set_busy(self, busy: bool) -> None:
+        held = self.write.hasFocus() or self.stop.hasFocus()
         self.left.setEnabled(not busy)
         for widget in (self.folder, self.choose, self.replace, self.afresh):
             widget.setEnabled(not busy)
-        self.write.setEnabled(not busy and self._planning.planned is not None)
         self.stop.setVisible(busy)
+        self.write.setEnabled(not busy and self._planning.planned is not None)
+        if held:
+            keep_focus(self.stop, self.write)
         self.progress.setVisible(busy)
         if not busy:
             self.progress.setValue(0)

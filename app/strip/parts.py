@@ -38,22 +38,31 @@ class NumberField(QDoubleSpinBox):
 
 
 class LengthField(NumberField):
-    """A length, kept in mm and shown in mm or inches."""
+    """A length, kept in mm and shown in mm or inches; what is shown is rounded, what is kept is
+    not."""
 
     def __init__(self, name: str, low_mm: float, high_mm: float, *, inches: bool) -> None:
         self._per = MM_PER_INCH if inches else 1.0
+        self._reach_mm = low_mm, high_mm
+        self._mm = low_mm
         reach = low_mm / self._per, high_mm / self._per
         super().__init__(name, "in" if inches else "mm", *reach, digits=3 if inches else 1)
         self.setSingleStep(0.1 if inches else 1.0)
+        self.valueChanged.connect(self._edited)
 
     @property
     def mm(self) -> float:
         """The length."""
-        return round(self.value() * self._per, 3)
+        return self._mm
 
     def set_mm(self, mm: float) -> None:
         """Show another length, without telling anybody."""
+        self._mm = mm
         self.show_value(mm / self._per)
+
+    def _edited(self, shown: float) -> None:
+        low, high = self._reach_mm
+        self._mm = min(max(round(shown * self._per, 3), low), high)
 
 
 def heading(text: str) -> QLabel:
@@ -90,6 +99,14 @@ def push(text: str, do: Callable[[], object], *, name: str = "", main: bool = Fa
         button.setAccessibleName(name)
     button.clicked.connect(lambda _=False: do())
     return button
+
+
+def keep_focus(*widgets: QWidget) -> None:
+    """Let the keyboard stay at the first of them that can be used."""
+    usable = (w for w in widgets if w.isEnabled() and w.isVisibleTo(w.window()))
+    kept = next(usable, None)
+    if kept is not None:
+        kept.setFocus()
 
 
 class Sentence(QLabel):

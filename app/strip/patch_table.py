@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QGuiApplication, QKeySequence, QShortcut
+from PySide6.QtGui import QFont, QFontMetrics, QGuiApplication, QKeySequence, QShortcut
 from PySide6.QtWidgets import QHeaderView, QTableWidget, QTableWidgetItem, QVBoxLayout, QWidget
 
 from app import theme
@@ -27,6 +27,7 @@ _BOXES = f"""
 """
 _AT_THE_RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 _STORED = Qt.ItemDataRole.UserRole
+_WIDEST = "000.0"
 
 
 class PatchTable(QWidget):
@@ -52,7 +53,7 @@ class PatchTable(QWidget):
         self.table.setHorizontalHeaderLabels(HEADINGS)
         self.table.setSelectionMode(QTableWidget.SelectionMode.SingleSelection)
         header = self.table.horizontalHeader()
-        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        header.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         header.setSectionResizeMode(PATCH, QHeaderView.ResizeMode.Stretch)
         plain(self.table)
         self.table.setStyleSheet(self.table.styleSheet() + _BOXES)
@@ -93,12 +94,14 @@ class PatchTable(QWidget):
                 item.setFlags(flags)
                 self.table.setItem(row, column, item)
         self.table.blockSignals(False)
+        for column in (USE, NUMBER, SETTING):
+            self.table.resizeColumnToContents(column)
 
     def show_entries(self, entries: Mapping[int, Entry], unit: str = "frost") -> None:
         """What is known of the patches; those that are missing have no value."""
         self.table.blockSignals(True)
         self._unit = UNITS[unit]
-        self._heading(VALUE).setText(self._unit.heading)
+        self._show_heading()
         for row in range(self.table.rowCount()):
             entry = entries.get(row)
             value = self._unit.shown(entry.value) if entry is not None else ""
@@ -130,10 +133,16 @@ class PatchTable(QWidget):
         if row >= 0:
             self.gone_to.emit(row)
 
-    def _heading(self, column: int) -> QTableWidgetItem:
-        item = self.table.horizontalHeaderItem(column)
-        assert item is not None
-        return item
+    def _show_heading(self) -> None:
+        """Of the values; their column has room for the widest one, typed in."""
+        heading = self.table.horizontalHeaderItem(VALUE)
+        assert heading is not None
+        heading.setText(self._unit.heading)
+        bold = QFont(self.table.font())
+        bold.setBold(True)
+        values = QFontMetrics(bold).horizontalAdvance(_WIDEST) + 3 * theme.GRID
+        heads = self.table.horizontalHeader().sectionSizeHint(VALUE)
+        self.table.setColumnWidth(VALUE, max(values, heads))
 
     def _item(self, row: int, column: int) -> QTableWidgetItem:
         item = self.table.item(row, column)

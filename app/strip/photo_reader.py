@@ -23,7 +23,8 @@ _OPENED = 0.1
 
 @attrs.frozen(eq=False)
 class ReadPhoto:
-    """What was read, and the names of the photos in words."""
+    """What was read, and the names of the photos in words; of two photos the darker one comes
+    second, in whichever order they were given."""
 
     photos: Photos
     reading: Reading
@@ -74,7 +75,10 @@ class PhotoReader(QObject):
                 darker=opened.darker,
                 progress=part(progress, _OPENED, 1.0),
             )
-            return ReadPhoto(photos, reading, opened.names)
+            first, second = photos
+            if opened.exchanged and second is not None:
+                first, second = second, first
+            return ReadPhoto((first, second), reading, opened.names)
 
         self._latest.run(work, self._was_read, self._was_refused)
 

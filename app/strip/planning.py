@@ -22,6 +22,10 @@ from shared.profile import GlassProfile, Machine
 from shared.recipe import Recipe
 
 NO_PHOTO = "Open a photo first: the strip's cells show a part of it."
+ANOTHER_STRIP = (
+    "A strip exists already in this folder; choose another one, or tick Replace a strip that is "
+    "there."
+)
 _COMPUTED = 0.9
 """Share of the progress after which only the writing is left."""
 
@@ -149,6 +153,9 @@ class Planning(QObject):
             self.failed.emit(NO_PHOTO)
             return
         photo_path = prepared.photo.path
+        if not overwrite and (folder / STRIP).is_file():
+            self.failed.emit(ANOTHER_STRIP)
+            return
         ours = [path for path in (folder, *folder.parents) if not path.exists()]
         try:
             check_folder(folder)

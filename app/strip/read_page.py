@@ -11,7 +11,7 @@ from PySide6.QtWidgets import (
 from app import theme
 from app.qimage import image_from_array
 from app.strip.layout_picture import LayoutPicture, cell_look
-from app.strip.parts import Sentence, caption, push, side_by_side
+from app.strip.parts import Sentence, caption, keep_focus, push, side_by_side
 from app.strip.patch_table import PatchTable
 from app.strip.progress_row import ProgressRow
 from app.strip.strip_photo import StripPhoto
@@ -81,6 +81,7 @@ class ReadPage(QWidget):
         """Show the reading, or why there is none."""
         work = self._work
         self._refusal = ""
+        held = self.progress.stop.hasFocus() or self.once_more.hasFocus()
         self.progress.show_busy(work.is_reading)
         reading = work.reading
         if reading is not None and self._shown is not reading:
@@ -101,6 +102,8 @@ class ReadPage(QWidget):
         self.add.setVisible(reading is not None and reading.bend_l is None)
         self.forget.setText("As it was read" if reading is not None else "Clear the values")
         self.again.setText("Another photo..." if work.notes.photo else "Choose a photo...")
+        if held:
+            keep_focus(self.progress.stop, self.once_more, self.table.table)
         self._say()
 
     def _refuse(self, sentence: str) -> None:

@@ -95,8 +95,14 @@ class StripDialog(QDialog):
         index = names.index(step) if step in names else 0
         while not self._may_show(names[index]):
             index -= 1
+        focus: QWidget | None = self.focusWidget()
+        held = focus is not None and self.pages.isAncestorOf(focus)
+        held = held and index != self.pages.currentIndex()
         self.pages.setCurrentIndex(index)
         self.steps.show_step(names[index])
+        if held:
+            self.steps.take_focus()
+        self._name_strip()
         self._work.set_step(names[index])
         self._follow()
 
@@ -134,21 +140,22 @@ class StripDialog(QDialog):
         self._work.history_changed.connect(self._follow)
         planning.history_changed.connect(self._follow)
 
-    def _written(self, folder: object) -> None:
-        assert isinstance(folder, Path)
-        self.open_file(folder / STRIP)
+    def _written(self) -> None:
         self.go_to("burn")
 
     def _take_strip(self) -> None:
         strip, folder = self._work.strip, self._work.folder
+        self._name_strip()
         if strip is None or folder is None:
-            self.which.setText("No strip yet")
             return
-        self.which.setText(f"Strip {strip.number} in {folder}")
-        self.which.setToolTip(str(folder))
         self.burn.show_strip(strip, folder)
         self.photograph.show_side(strip.etched)
         self._follow()
+
+    def _name_strip(self) -> None:
+        strip, folder = self._work.strip, self._work.folder
+        self.which.setText(f"Strip {strip.number} in {folder}" if strip else "No strip yet")
+        self.which.setToolTip(str(folder) if strip else "")
 
     @property
     def _changed(self) -> StripWork | Planning:

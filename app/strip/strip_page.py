@@ -1,5 +1,6 @@
 """The test strip joined to the studio: its page, its menu entries and what becomes of profiles."""
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject
@@ -15,6 +16,7 @@ from app.strip.refinements import Refinements
 from app.strip.strip_dialog import StripDialog
 from app.strip.work import StripWork
 from engine.strip.cells import small_photo
+from engine.strip.make_files import STRIP
 from shared.errors import RimetypeError
 from shared.profile import GlassProfile
 
@@ -35,6 +37,7 @@ class StripPage(QObject):
             lambda: with_fitted(studio.session.profile, studio.fitted.now),
             self,
         )
+        self.planning.written.connect(self._take_up)
         self._checks = Latest(self)
         self._refinements = Refinements()
 
@@ -78,6 +81,11 @@ class StripPage(QObject):
     def _photo(self) -> QImage | None:
         prepared = self._studio.session.prepared
         return image_from_array(small_photo(prepared)) if prepared is not None else None
+
+    def _take_up(self, folder: Path) -> None:
+        """Work with a strip that was written, although its page may be closed by now."""
+        self.work.open_strip(folder / STRIP)
+        self.work.set_step("burn")
 
     def _take(self, dialog: StripDialog, profile: GlassProfile) -> None:
         """Work with what the strip taught, and keep it beside the strip."""

@@ -1,8 +1,12 @@
 """How settings and patches of a strip are called in the window."""
 
+import re
+
 from shared.recipe import field_info
 from shared.strip import Patch, Run, Strip
+from shared.units import inches_from_mm
 
+_LENGTHS = re.compile(r"(\d+(?:\.\d+)?)(?:( x | to )(\d+(?:\.\d+)?))? mm(?!/)")
 SCREENS = {option.value: option.label for option in field_info("screen.kind").options}
 
 
@@ -44,3 +48,16 @@ def refused_words(typed: str, heading: str, low: float, high: float) -> str:
     name, _, unit = heading.partition(", ")
     reach = f"{low:g} to {high:g} {unit}".strip()
     return f"{typed or 'Nothing'} was not taken; the column {name} takes a number from {reach}."
+
+
+def in_inches(sentence: str) -> str:
+    """The same with its lengths, which are in mm, in inches; speeds stay the machine's."""
+
+    def said(found: re.Match[str]) -> str:
+        first, between, second = found.groups()
+        both = [inches_from_mm(float(mm)) for mm in (first, second) if mm]
+        lengths = [f"{length:.3f}".rstrip("0").rstrip(".") for length in both]
+        unit = "inch" if lengths[-1] == "1" else "inches"
+        return f"{(between or '').join(lengths)} {unit}"
+
+    return _LENGTHS.sub(said, sentence)

@@ -241,7 +241,7 @@ class StripWork(QObject):
         (photo, darker), now = found.photos, self.notes
         notes = attrs.evolve(now, photo=photo, darker=darker)
         name = f"Photo {photo.name}"
-        if photo != now.photo or found.new:
+        if now.photo is None or now.photo not in found.photos or found.new:
             notes = attrs.evolve(notes.uncorrected(), choice=None)
         elif darker != now.darker:
             name = f"Darker photo {darker.name}" if darker else "Leave out the darker photo"

@@ -17,6 +17,8 @@ class Photos:
     darker: Darker | None
     names: str
     """For people."""
+    exchanged: bool = False
+    """Whether the one that was named first is the darker one."""
 
 
 def open_photos(path: Path, darker_path: Path | None, limit_mp: float) -> Photos:
@@ -30,6 +32,8 @@ def open_photos(path: Path, darker_path: Path | None, limit_mp: float) -> Photos
         return Photos(first, None, f"photo {first.name}")
     second = open_photo(darker_path, limit_mp=limit_mp)
     share = share_of(second.exposure, first.exposure)
-    if share > 1.0:
+    exchanged = share > 1.0
+    if exchanged:
         first, second, share = second, first, 1.0 / share
-    return Photos(first, Darker(second.pixels, share), f"photos {first.name} and {second.name}")
+    names = f"photos {first.name} and {second.name}"
+    return Photos(first, Darker(second.pixels, share), names, exchanged)

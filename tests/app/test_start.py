@@ -31,6 +31,30 @@ QApplication.exec = run_until_idle
 from app.__main__ import main
 main()
 """
+# The same, which ends when what the page of the test strip waits for longest is there.
+_READ_AHEAD = """
+import os, sys
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QApplication
+
+run = QApplication.exec
+timer = QTimer(interval=20)
+
+def look():
+    judge = sys.modules.get("engine.strip.judge")
+    if judge is not None and hasattr(judge, "judge"):
+        print("app.strip.strip_page" in sys.modules, flush=True)
+        os._exit(0)
+
+def run_until_read(*_):
+    timer.timeout.connect(look)
+    timer.start()
+    return run()
+
+QApplication.exec = run_until_read
+from app.__main__ import main
+main()
+"""
 LATER = {
     "PIL",
     "cv2",
@@ -47,22 +71,34 @@ LATER = {
 }
 
 
+def _environment(home: Path) -> dict[str, str]:
+    platform = {"QT_QPA_PLATFORM": "offscreen"}
+    return {**os.environ, **platform, "PYTHONPATH": str(ROOT), "RIMETYPE_HOME": str(home)}
+
+
+def test_the_test_strip_is_read_ahead_once_the_photo_is_shown(tmp_path: Path) -> None:
+    done = subprocess.run(
+        [sys.executable, "-c", _READ_AHEAD, str(ROOT / "resources" / "demo" / "portrait.jpg")],
+        check=True,
+        capture_output=True,
+        text=True,
+        env=_environment(tmp_path),
+        cwd=tmp_path,
+        timeout=120,
+    )
+    assert done.stdout == "False\n"
+
+
 def test_the_window_is_there_before_what_only_its_dialogs_and_photos_need(tmp_path: Path) -> None:
     settings = tmp_path / "config" / "preferences.ini"
     settings.parent.mkdir()
     settings.write_text("[recent]\n1\\path=a.jpg\nsize=1\n", encoding="ascii")
-    environment = {
-        **os.environ,
-        "PYTHONPATH": str(ROOT),
-        "QT_QPA_PLATFORM": "offscreen",
-        "RIMETYPE_HOME": str(tmp_path),
-    }
     done = subprocess.run(
         [sys.executable, "-c", _START],
         check=True,
         capture_output=True,
         text=True,
-        env=environment,
+        env=_environment(tmp_path),
         cwd=tmp_path,
         timeout=120,
     )

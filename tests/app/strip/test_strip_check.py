@@ -6,7 +6,7 @@ from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
 from PySide6.QtGui import QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import QApplication
 
-from app.strip.check_dialog import DROP
+from app.strip.check_words import DROP
 from engine.plate_bitmap import burn
 from engine.strip.check_refine import REFINED
 from tests import bad_photos as bad
@@ -211,6 +211,10 @@ def test_a_photo_with_a_reflection_or_of_something_else_refines_nothing(
     settle(dialog, qtbot)
     assert "does not show this plate" in dialog.state.text()
     shows_nothing(dialog)
+    dialog.take_photo(strips.DEMO)
+    settle(dialog, qtbot)
+    assert "the photo that the plate was made from" in dialog.state.text()
+    shows_nothing(dialog)
 
 
 def test_another_photo_is_dropped_on_the_result_of_the_first(
@@ -242,6 +246,7 @@ def test_another_photo_is_dropped_on_the_result_of_the_first(
 def test_a_guess_is_not_refined_whatever_the_photo(studio_with_piece, qtbot, tmp_path, measured):
     studio = studio_with_piece
     studio.session.set_profile(attrs.evolve(measured, origin="starting guess"))
+    studio.settings.inches = True
     studio.strip.check()
     dialog = studio.dialogs._open
     dialog.take_photo(photo_of_piece(studio, tmp_path / "piece.jpg", spotted))
@@ -249,6 +254,8 @@ def test_a_guess_is_not_refined_whatever_the_photo(studio_with_piece, qtbot, tmp
     assert dialog.check.of_places, dialog.state.text()
     assert not dialog.refine.isEnabled()
     assert dialog.refine.toolTip() == "Only a measured profile can be refined"
+    assert "inches from the top" in dialog.state.text()
+    assert " mm" not in dialog.state.text()
     dialog.reject()
 
 
@@ -261,6 +268,7 @@ def test_the_check_is_stopped_and_done_again(studio_with_piece, dialog, qtbot, t
     qtbot.waitUntil(lambda: bool(shares), timeout=CHECK_MS)
     press(qtbot, dialog.progress.stop)
     qtbot.waitUntil(lambda: not dialog.progress.isVisible(), timeout=CHECK_MS)
+    assert dialog.focusWidget() is dialog.choose
     assert "was stopped" in dialog.state.text()
     shows_nothing(dialog)
     shares.clear()

@@ -100,6 +100,21 @@ def test_both_are_dropped_at_once_in_any_order(page, pair, qtbot):
     ranked(page, qtbot)
     assert page._work.reading.bend_l > 4.0
     assert "photos IMG_0011.jpg and IMG_0012.jpg" in page._work.profile.note
+    page.go_to("photograph")
+    assert page.photograph.file.text() == "Chosen: IMG_0011.jpg"
+    assert page.photograph.darker.text() == "Chosen: IMG_0012.jpg"
+    press(qtbot, page.photograph.leave_out)
+    ranked(page, qtbot)
+    assert page._work.photos == (pair[0], None)
+
+
+def test_a_lighter_one_that_is_added_takes_the_place_of_the_first(page, pair, qtbot):
+    read(page, pair[1], qtbot)
+    page._work.correct(3, 0.5)
+    page.take_darker(pair[0])
+    ranked(page, qtbot)
+    assert page._work.photos == pair
+    assert page._work.notes.corrections.values == {3: 0.5}
 
 
 def test_it_needs_a_first_one(page):

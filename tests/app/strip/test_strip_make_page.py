@@ -3,7 +3,7 @@
 import attrs
 import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
-from PySide6.QtWidgets import QLabel
+from PySide6.QtWidgets import QLabel, QScrollArea
 
 from engine.strip.layout_steps import WEDGE_SCREENS
 from shared.profile_file import profile_from_data
@@ -146,6 +146,22 @@ def test_a_single_setting_is_told_of_as_one(page, qtbot):
         while table.remove.isEnabled():
             press(qtbot, table.remove)
     settled(qtbot, lambda: page.problem.text().startswith("1 setting and "))
+
+
+def test_a_setting_that_is_asked_for_twice_is_told_of(page, qtbot):
+    before = len(runs_of(page))
+    press(qtbot, page.settings.pairs.add)
+    settled(qtbot, lambda: "; what is asked for twice is burnt once." in page.problem.text())
+    assert len(runs_of(page)) == before
+    type_cell(qtbot, page.settings.pairs.table, 3, 0, "40")
+    settled(qtbot, lambda: len(runs_of(page)) > before)
+    assert "twice" not in page.problem.text()
+
+
+def test_at_its_usual_size_all_of_the_plan_is_seen_without_scrolling(page, qtbot):
+    page.window().resize(1000, 680)
+    bar = page.findChild(QScrollArea).verticalScrollBar()
+    settled(qtbot, lambda: bar.maximum() == 0)
 
 
 def test_the_last_row_cannot_be_taken_away(page, qtbot):

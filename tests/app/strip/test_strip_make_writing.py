@@ -6,6 +6,8 @@ import attrs
 import pytest
 from PySide6.QtCore import Qt
 
+from app.strip.planning import ANOTHER_STRIP
+from engine.strip.make_files import STRIP
 from shared.strip import read_strip
 from tests.app.conftest import WAIT_MS
 from tests.app.strip.parts import open_page, settled
@@ -36,7 +38,7 @@ def test_a_strip_is_written_and_never_over_another_one_unasked(page, qtbot, tmp_
     qtbot.mouseClick(dialog.steps.buttons.buttons["make"], Qt.MouseButton.LeftButton)
     qtbot.waitUntil(page.write.isEnabled, timeout=WAIT_MS)
     qtbot.mouseClick(page.write, Qt.MouseButton.LeftButton)
-    qtbot.waitUntil(lambda: "exists already" in page.problem.text(), timeout=WAIT_MS)
+    qtbot.waitUntil(lambda: page.problem.text() == f"\u26a0 {ANOTHER_STRIP}", timeout=WAIT_MS)
     assert (folder / "strip.json").read_text() == text
     page.height_field.setValue(130.0)
     page.replace.setChecked(True)
@@ -90,6 +92,25 @@ def test_the_page_burn_tells_what_the_placement_sheet_tells(open_desk, qtbot, tm
         assert words in told
     assert "black is the greatest power and white is none" in told
     dialog.reject()
+
+
+def test_a_strip_that_is_written_while_the_page_is_closed_is_there_when_it_is_opened(
+    open_desk, qtbot, tmp_path
+):
+    studio = open_desk.studio
+    page, planning = open_page(studio, qtbot).make, studio.strip.planning
+    settled(qtbot, page.write.isEnabled)
+    page.folder.setText(str(tmp_path / "strip"))
+    qtbot.mouseClick(page.write, Qt.MouseButton.LeftButton)
+    assert planning.busy
+    page.window().reject()
+    qtbot.waitUntil(lambda: not planning.busy, timeout=WAIT_MS)
+    again = open_page(studio, qtbot)
+    assert again.step == "burn"
+    assert again.which.text() == (
+        f"Strip {read_strip(tmp_path / 'strip' / STRIP).number} in {tmp_path / 'strip'}"
+    )
+    again.reject()
 
 
 def test_stopping_leaves_no_strip_and_no_folder(page, qtbot, tmp_path):

@@ -197,6 +197,9 @@ def test_a_strip_that_cannot_be_opened_is_told_of(page, tmp_path):
     page.open_file(damaged)
     assert "damaged" in page.which.text()
     assert page._work.strip is before
+    page.go_to("photograph")
+    assert page.which.text().startswith(f"Strip {before.number} in ")
+    assert "damaged" not in page.which.toolTip()
 
 
 def test_notes_that_are_damaged_or_of_another_strip_count_as_absent(page, folder):
