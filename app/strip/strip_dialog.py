@@ -33,7 +33,7 @@ STEPS = {
     "make": ("Make", "Lay out a strip for a scrap of your glass; the machine will burn it."),
     "burn": ("Burn", "Burn all runs on the scrap, without moving it between them."),
     "photograph": ("Photograph", "Take a photo of the burnt strip with a phone."),
-    "read": ("Read", "See what was read from the photo, and correct it where you know better."),
+    "read": ("Read", "See and correct what was read of the photo, or type readings in."),
     "choose": ("Choose", "Take the setting that suits the portrait, and what the glass taught."),
 }
 SIZE = (1000, 700)

@@ -49,6 +49,7 @@ class UnitRow(QWidget):
         if corrections.scale != self._scale:
             self._scale = corrections.scale
             self.scale.setText(", ".join(f"{step:g}" for step in corrections.scale))
+            self.scale.setCursorPosition(0)
         self.scale.setVisible(corrections.unit == EYE)
 
     def _typed(self) -> None:
