@@ -52,19 +52,23 @@ def _go_on(studio: Studio, photo: Path | None) -> None:
     """The window is shown: what was imported for it need not be looked through for garbage."""
     gc.freeze()
     gc.enable()
-    studio.panes.settled.connect(_import_strip, Qt.ConnectionType.SingleShotConnection)
+    studio.panes.settled.connect(_read_strip_ahead, Qt.ConnectionType.SingleShotConnection)
     begin(studio, photo)
-    QTimer.singleShot(READ_AHEAD_MS, studio, _import_engine)
+    QTimer.singleShot(READ_AHEAD_MS, studio, _read_engine_ahead)
 
 
-def _import_engine() -> None:
+def _read_engine_ahead() -> None:
     """So that the first photo need not wait for it."""
-    threading.Thread(target=importlib.import_module, args=("engine.view",)).start()
+    _read_ahead("engine.view")
 
 
-def _import_strip() -> None:
+def _read_strip_ahead() -> None:
     """So that the page of the test strip need not wait for it; the first picture comes first."""
-    threading.Thread(target=importlib.import_module, args=("engine.strip.judge",)).start()
+    _read_ahead("engine.strip.judge")
+
+
+def _read_ahead(module: str) -> None:
+    threading.Thread(target=importlib.import_module, args=(module,)).start()
 
 
 def begin(studio: Studio, photo: Path | None) -> None:

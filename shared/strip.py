@@ -41,6 +41,10 @@ class Run:
     speed_mm_s: float
     origin_mm: tuple[float, float] = attrs.field(converter=_as_tuple)
 
+    def power_pct(self, drive: float) -> float:
+        """Power in percent at a drive from 0 to 1, which the machine follows linearly."""
+        return self.power_min_pct + (self.power_max_pct - self.power_min_pct) * drive
+
     def setting_from(self, base: Setting, pitch_mm: float) -> Setting:
         """What is set at the machine for this run; the rest is taken from `base`."""
         return attrs.evolve(
@@ -69,6 +73,11 @@ class Patch:
     screen: str = ""
     lines_per_mm: float = 0.0
     upright: bool = True
+
+    @property
+    def fired(self) -> float:
+        """The drive with which it was burnt: its own, or 1 for a solid one."""
+        return 1.0 if self.kind == "solid" else self.drive
 
 
 @attrs.frozen

@@ -42,6 +42,12 @@ def percent(share: float, digits: int = 0) -> str:
     return f"{100.0 * share:.{digits}f} %"
 
 
+def duration(minutes: int) -> str:
+    """Whole minutes as people read them."""
+    hours, rest = divmod(minutes, 60)
+    return f"{hours} h {rest} min" if hours else f"{rest} min"
+
+
 def parse_number(text: str) -> float:
     """A decimal number with point or comma.
 

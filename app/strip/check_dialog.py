@@ -16,6 +16,7 @@ from app.strip.burnt_with import BurntWith
 from app.strip.check_words import (
     DROP,
     HOW,
+    NOT_MEASURED,
     OF_PLACES,
     OWN_PHOTO,
     REFINED_EARLIER,
@@ -222,10 +223,10 @@ class CheckDialog(QDialog):
     def _offer(self, check: Check) -> None:
         """Let the profile be refined where it can be."""
         why = OF_PLACES if check.of_places else ""
-        why = USED if check.used else why
-        why = (
-            why if self._profile.origin == "measured" else "Only a measured profile can be refined"
-        )
+        if check.used:
+            why = USED
+        if self._profile.origin != "measured":
+            why = NOT_MEASURED
         self._let_refine(not why, why)
         self._stress(self.refine if check.offers else None)
 

@@ -20,6 +20,7 @@ USED = (
     "The profile was refined with this photo already; another photo can refine it further, and "
     "Undo in the studio takes it back"
 )
+NOT_MEASURED = "Only a measured profile can be refined"
 OF_PLACES = "Too much of the error goes with the place: another photo, or a whole piece, may do"
 OWN_PHOTO = (
     "This is the photo that the plate was made from; choose a photo of the finished piece instead."

@@ -217,8 +217,7 @@ def _duration(seconds: float) -> str:
     minutes = round(seconds / 60.0)
     if minutes < 1:
         return "under a minute"
-    hours, rest = divmod(minutes, 60)
-    return f"{hours} h {rest} min" if hours else f"{rest} min"
+    return units.duration(minutes)
 
 
 def _share(share: float | None) -> str:

@@ -8,6 +8,7 @@ import numpy as np
 from engine import glass
 from engine.linearise import gain_is_measured, tone_curve
 from engine.strip.check import Check
+from engine.strip.fit import BACKING
 from engine.strip.fit_curve import fit_rising
 from engine.strip.fit_values import frost_of_tone, tone_of
 from shared.errors import InputError
@@ -37,7 +38,7 @@ def refined(profile: GlassProfile, screen: Screen, pitch_mm: float, check: Check
         raise InputError("Only a measured profile can be refined; burn a test strip first.")
     if screen.kind == "threshold" or len(check.expected) < FEWEST_TONES:
         raise InputError(_NO_TONES)
-    seen = glass.ends(profile.light, 0.01, "light")
+    seen = glass.ends(profile.light, BACKING, "light")
     expected, found = np.array(check.expected), np.array(check.found)
     nodes = np.linspace(0.0, 1.0, 21)
     scatter = np.maximum(np.array(check.scatter), 0.004)

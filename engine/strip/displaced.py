@@ -52,7 +52,7 @@ def check_places(strip: Strip, shot: Shot, light: Light) -> None:
 def _off_mm(strip: Strip, run: int, frost: Picture) -> float:
     """How far a run lies from its place; 0 where that cannot be told."""
     patches = [p for p in strip.patches if p.run == run and p.kind in ("solid", "power", "screen")]
-    fired = np.array([1.0 if patch.kind == "solid" else patch.drive for patch in patches])
+    fired = np.array([patch.fired for patch in patches])
     if len(patches) < _FEWEST or not fired.std():
         return 0.0
     around = np.stack([_standing_out(frost, patch) for patch in patches])

@@ -117,9 +117,8 @@ def doses_of(strip: Strip, values: Sequence[Value], profile: GlassProfile, chose
         if patch.kind not in ("power", "solid"):
             continue
         run = strip.runs[patch.run]
-        drive = 1.0 if patch.kind == "solid" else patch.drive
-        percent = run.power_min_pct + (run.power_max_pct - run.power_min_pct) * drive
-        if drive <= 0.0 or percent < profile.machine.firing_floor_pct:
+        percent = run.power_pct(patch.fired)
+        if patch.fired <= 0.0 or percent < profile.machine.firing_floor_pct:
             continue
         watts = profile.machine.rated_w * percent / 100.0
         fluence = watts / (run.speed_mm_s * strip.pitch_mm)

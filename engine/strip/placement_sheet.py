@@ -6,6 +6,7 @@ from numpy.typing import NDArray
 from engine.kinematics import plate_time_s
 from engine.output import Bitmap
 from engine.strip.placement_page import A4_MM, Page, columns
+from shared import units
 from shared.paths import RESOURCES
 from shared.profile import GlassProfile
 from shared.strip import Strip
@@ -119,7 +120,7 @@ def _table(
                 f"{run.power_max_pct:g} %",
                 f"{run.power_min_pct:g} %",
                 f"{run.speed_mm_s:g} mm/s",
-                _time(seconds),
+                units.duration(max(1, round(seconds / 60.0))),
                 run.file,
             )
         )
@@ -134,11 +135,6 @@ def _table(
     y += 1.6 - 5.2
     page.line(left, y, right, y)
     return y
-
-
-def _time(seconds: float) -> str:
-    hours, minutes = divmod(max(1, round(seconds / 60.0)), 60)
-    return f"{hours} h {minutes} min" if hours else f"{minutes} min"
 
 
 def _picture(

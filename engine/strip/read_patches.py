@@ -93,10 +93,7 @@ def alike(strip: Strip) -> NDArray[np.intp]:
     """A number for each patch, the same for those burnt alike; 0 for the reference solids."""
     first = ("solid", reference_run(strip.patches), 1.0, "", 0.0, True)
     numbers = {first: 0}
-    keys = [
-        (p.kind, p.run, 1.0 if p.kind == "solid" else p.drive, p.screen, p.lines_per_mm, p.upright)
-        for p in strip.patches
-    ]
+    keys = [(p.kind, p.run, p.fired, p.screen, p.lines_per_mm, p.upright) for p in strip.patches]
     return np.array([numbers.setdefault(key, len(numbers)) for key in keys], np.intp)
 
 

@@ -153,8 +153,7 @@ def _check_rise(strip: Strip, lightness: Mapping[int, float]) -> None:
 
 def _fluence(strip: Strip, patch: Patch) -> float:
     run = strip.runs[patch.run]
-    drive = 1.0 if patch.kind == "solid" else patch.drive
-    return (run.power_min_pct + (run.power_max_pct - run.power_min_pct) * drive) / run.speed_mm_s
+    return run.power_pct(patch.fired) / run.speed_mm_s
 
 
 def _beside(groups: Groups, lightness: Mapping[int, float]) -> dict[int, float]:

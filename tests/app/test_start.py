@@ -71,38 +71,31 @@ LATER = {
 }
 
 
-def _environment(home: Path) -> dict[str, str]:
+def _started(script: str, home: Path, *words: str) -> str:
+    """What a script prints that starts the studio with these words."""
     platform = {"QT_QPA_PLATFORM": "offscreen"}
-    return {**os.environ, **platform, "PYTHONPATH": str(ROOT), "RIMETYPE_HOME": str(home)}
-
-
-def test_the_test_strip_is_read_ahead_once_the_photo_is_shown(tmp_path: Path) -> None:
     done = subprocess.run(
-        [sys.executable, "-c", _READ_AHEAD, str(ROOT / "resources" / "demo" / "portrait.jpg")],
+        [sys.executable, "-c", script, *words],
         check=True,
         capture_output=True,
         text=True,
-        env=_environment(tmp_path),
-        cwd=tmp_path,
+        env={**os.environ, **platform, "PYTHONPATH": str(ROOT), "RIMETYPE_HOME": str(home)},
+        cwd=home,
         timeout=120,
     )
-    assert done.stdout == "False\n"
+    return done.stdout
+
+
+def test_the_test_strip_is_read_ahead_once_the_photo_is_shown(tmp_path: Path) -> None:
+    portrait = ROOT / "resources" / "demo" / "portrait.jpg"
+    assert _started(_READ_AHEAD, tmp_path, str(portrait)) == "False\n"
 
 
 def test_the_window_is_there_before_what_only_its_dialogs_and_photos_need(tmp_path: Path) -> None:
     settings = tmp_path / "config" / "preferences.ini"
     settings.parent.mkdir()
     settings.write_text("[recent]\n1\\path=a.jpg\nsize=1\n", encoding="ascii")
-    done = subprocess.run(
-        [sys.executable, "-c", _START],
-        check=True,
-        capture_output=True,
-        text=True,
-        env=_environment(tmp_path),
-        cwd=tmp_path,
-        timeout=120,
-    )
-    found = json.loads(done.stdout)
+    found = json.loads(_started(_START, tmp_path))
     assert found["shown"] == ["no photo[*] \u2013 Rimetype"]
     assert found["collects"]
     assert LATER.isdisjoint(found["modules"])

@@ -161,13 +161,20 @@ def test_a_value_beyond_its_unit_is_refused_in_a_sentence(page, qtbot):
     assert "not taken" not in page.read.state.text()
 
 
-def test_a_scale_with_a_slip_stays_and_is_told_of(page, qtbot):
-    page.go_to("read")
+def type_scale(qtbot, page, text):
+    """Say that steps of a grey scale are typed, and type what they are."""
     unit = page.read.unit
     unit.box.setCurrentIndex(unit.box.findData("eye"))
     unit.box.activated.emit(unit.box.currentIndex())
-    qtbot.keyClicks(unit.scale, "95, 85, 75, 65 55, 45")
+    assert unit.scale.isVisible()
+    qtbot.keyClicks(unit.scale, text)
     qtbot.keyClick(unit.scale, KEY.Key_Return)
+
+
+def test_a_scale_with_a_slip_stays_and_is_told_of(page, qtbot):
+    page.go_to("read")
+    unit = page.read.unit
+    type_scale(qtbot, page, "95, 85, 75, 65 55, 45")
     assert "65 55 is neither an L* from 0 to 100 nor a density" in page.read.state.text()
     type_value(qtbot, page, 3, "2")
     assert unit.scale.text() == "95, 85, 75, 65 55, 45"
@@ -181,11 +188,7 @@ def test_a_scale_with_a_slip_stays_and_is_told_of(page, qtbot):
 
 def test_densities_with_commas_are_kept_apart_by_semicolons(page, qtbot):
     page.go_to("read")
-    unit = page.read.unit
-    unit.box.setCurrentIndex(unit.box.findData("eye"))
-    unit.box.activated.emit(unit.box.currentIndex())
-    qtbot.keyClicks(unit.scale, "0,05; 0,25; 0,5; 0,75; 1; 1,5")
-    qtbot.keyClick(unit.scale, KEY.Key_Return)
+    type_scale(qtbot, page, "0,05; 0,25; 0,5; 0,75; 1; 1,5")
     assert page._work.notes.corrections.scale == (0.05, 0.25, 0.5, 0.75, 1.0, 1.5)
 
 
@@ -205,12 +208,8 @@ def test_without_a_photo_the_layout_shows_which_patch_is_meant(page, qtbot):
 def test_a_printed_grey_scale_serves_too(page, qtbot):
     work = page._work
     page.go_to("read")
-    strip, unit = work.strip, page.read.unit
-    unit.box.setCurrentIndex(unit.box.findData("eye"))
-    unit.box.activated.emit(unit.box.currentIndex())
-    assert unit.scale.isVisible()
-    qtbot.keyClicks(unit.scale, "10, 20, 30, 40, 50, 60")
-    qtbot.keyClick(unit.scale, KEY.Key_Return)
+    strip = work.strip
+    type_scale(qtbot, page, "10, 20, 30, 40, 50, 60")
     chosen = {strips.patches_of(strip, "bare")[0]: 1, strips.patches_of(strip, "solid")[0]: 6}
     for patch in strips.patches_of(strip, "power")[:8]:
         chosen[patch] = round(1 + 5 * strip.patches[patch].drive)
