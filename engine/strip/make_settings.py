@@ -29,7 +29,7 @@ def starting_at(profile: GlassProfile, pitch_mm: float) -> GlassProfile:
     times pitch stays.
     """
     start = profile.setting
-    if math.isclose(pitch_mm, start.pitch_mm, rel_tol=SAME_PITCH):
+    if _same_pitch(pitch_mm, start.pitch_mm):
         return profile
     speed = _within(_tidy(start.speed_mm_s * start.pitch_mm / pitch_mm), profile.machine)
     return attrs.evolve(profile, setting=attrs.evolve(start, speed_mm_s=speed, pitch_mm=pitch_mm))
@@ -114,9 +114,14 @@ def _apart(one: tuple[float, float, float], other: tuple[float, float, float]) -
 
 def profile_of_run(profile: GlassProfile, run: Run, pitch_mm: float) -> GlassProfile:
     """The profile at a run's setting; dot gains that were measured at another one do not hold."""
-    setting = run.setting_from(profile.setting, pitch_mm)
-    changed = attrs.evolve(profile, setting=setting)
-    return changed if setting == profile.setting else attrs.evolve(changed, gains=())
+    own = profile.setting
+    alike = run.setting_from(own, own.pitch_mm) == own and _same_pitch(pitch_mm, own.pitch_mm)
+    changed = attrs.evolve(profile, setting=run.setting_from(own, pitch_mm))
+    return changed if alike else attrs.evolve(changed, gains=())
+
+
+def _same_pitch(one_mm: float, other_mm: float) -> bool:
+    return math.isclose(one_mm, other_mm, rel_tol=SAME_PITCH)
 
 
 def _check_powers(most: float, least: float, machine: Machine) -> None:

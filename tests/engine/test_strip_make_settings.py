@@ -136,6 +136,8 @@ def test_dot_gains_of_another_setting_are_not_believed():
     profile = attrs.evolve(GENERIC, gains=gains)
     own, other = checked_runs(((45.0, 10.0), (60.0, 15.0)), (300.0,), profile)
     assert profile_of_run(profile, own, 0.1).gains == gains
+    assert profile_of_run(profile, own, pitch_from_ppi(254.0)).gains == gains
+    assert profile_of_run(profile, own, 0.0847).gains == ()
     assert profile_of_run(profile, other, 0.1).gains == ()
 
 
