@@ -71,6 +71,8 @@ class Judgement:
     """A warning of a run that disagrees with the others; empty where all agree."""
     of_readings: tuple[str, ...] = ()
     """Warnings of what people read by hand."""
+    of_setting: tuple[str, ...] = ()
+    """Warnings of the chosen setting."""
 
     @property
     def profile(self) -> GlassProfile:
@@ -87,7 +89,7 @@ class Judgement:
     def warnings(self) -> tuple[str, ...]:
         """Sentences that ask for other readings, or another strip."""
         of_runs = (self.of_runs,) if self.of_runs else ()
-        return (*self.of_readings, *of_runs, *warnings_of(self.chosen.fit))
+        return (*self.of_readings, *of_runs, *self.of_setting)
 
 
 def judge(
@@ -148,6 +150,7 @@ def choosing(judgement: Judgement, strip: Strip, measured: Measured, fit: Fit) -
         chosen=attrs.evolve(verdict, fit=fit),
         overruled=verdict is not judgement.verdicts[0],
         of_readings=of_hand(strip, measured, fit),
+        of_setting=warnings_of(strip, fit),
     )
 
 

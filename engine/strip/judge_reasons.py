@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Sequence
 
-from engine.linearise import tone_curve
+from engine.linearise import CORNERS, tone_curve
 from engine.response import FLAKED_OFF, flaked
 from engine.strip.fit import Fit
 from engine.strip.fit_gains import screen_named
@@ -45,6 +45,10 @@ _WEAK = (
     "it. This glass can be lighter than the strip shows; burn another one with more power or at a "
     "lower speed."
 )
+_STRONG = (
+    "This setting is so strong that {} of the frost flakes off again. Choose a weaker one, or burn "
+    "another strip with less power or at a higher speed; the fullest frost comes at about {}."
+)
 
 
 def judged_screen(strip: Strip) -> Screen:
@@ -64,12 +68,33 @@ def reason_of(strip: Strip, fit: Fit, cell: CellFacts | None) -> str:
     return " ".join([gravest, *_of_power(strip, fit)])
 
 
-def warnings_of(fit: Fit) -> tuple[str, ...]:
-    """What to do where no setting of the strip is strong enough, and where it could not refine an
-    earlier profile."""
+def warnings_of(strip: Strip, fit: Fit) -> tuple[str, ...]:
+    """What to do where no setting of the strip is strong enough, where the chosen one is too
+    strong, and where it could not refine an earlier profile."""
     growth = fit.power.growth
     weak = _WEAK.format(percent(growth)) if growth >= GROWS else ""
-    return tuple(sentence for sentence in (weak, fit.left_out) if sentence)
+    return tuple(sentence for sentence in (weak, _strong(strip, fit), fit.left_out) if sentence)
+
+
+def _strong(strip: Strip, fit: Fit) -> str:
+    """That much frost is lost by flaking, and which setting would just not lose any."""
+    setting, machine = fit.profile.setting, fit.profile.machine
+    most, least, speed = setting.power_max_pct, setting.power_min_pct, setting.speed_mm_s
+    by_dots = judged_screen(strip).kind not in CORNERS
+    lost = _flaked(fit, most if by_dots else least)
+    if lost <= 1.0 - SHORT:
+        return ""
+    times = fit.profile.fluence_j_mm2(most) / fit.power.flaking_j_mm2
+    faster = min(speed * times, machine.fastest_mm_s)
+    most, least = (power * faster / speed / times for power in (most, least))
+    least = max(least, machine.firing_floor_pct)
+    return _STRONG.format(percent(lost), f"{most:.0f}/{least:.0f} % at {faster:.0f} mm/s")
+
+
+def _flaked(fit: Fit, power_pct: float) -> float:
+    """Share of its frost that a power of the setting loses again."""
+    lost = flaked(fit.profile.fluence_j_mm2(power_pct), fit.profile)
+    return lost if fit.power.flakes else 0.0
 
 
 def of_hand(strip: Strip, measured: Measured, fit: Fit) -> tuple[str, ...]:
@@ -90,13 +115,10 @@ def of_hand(strip: Strip, measured: Measured, fit: Fit) -> tuple[str, ...]:
 
 
 def _of_curve(strip: Strip, fit: Fit) -> Sequence[str]:
-    profile = fit.profile
-    setting = profile.setting
     screen = judged_screen(strip)
-    curve = tone_curve(profile, screen, strip.pitch_mm)
+    curve = tone_curve(fit.profile, screen, strip.pitch_mm)
     found = []
-    lost = flaked(profile.fluence_j_mm2(setting.power_max_pct), profile)
-    if fit.power.flakes and lost > FLAKED_OFF:
+    if _flaked(fit, fit.profile.setting.power_max_pct) > FLAKED_OFF:
         found.append("The greatest power is so strong that frost flakes off.")
     if curve.most < SHORT:
         found.append(f"It reaches only {percent(curve.most)} of the fullest frost.")

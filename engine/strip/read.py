@@ -77,15 +77,15 @@ class _Lit:
         def shadows() -> None:
             light_checks.check_shadows(strip, self.frost(), alike(strip), self.light, self.bare)
 
-        return true_reasons(grey, sharp, shadows)
+        flaked = read_checks.all_flaked(strip.patches, self.fields)
+        return true_reasons(grey, sharp, shadows, flaked=flaked)
 
     def edges(self, strip: Strip) -> Edges:
-        """How sharp the most even solid patches are, each as high as its setting frosts."""
-        calm = read_checks.calm_solids(strip.patches, self.fields)
-        runs = np.array([strip.patches[n].run for n in calm])
+        """How sharp the most even patches are, each as high as those burnt alike frost."""
+        calm = read_checks.calm_patches(strip.patches, self.fields)
         frost = np.array([_frost(self.light, self.fields[n]).mean() for n in calm])
-        solids = [strip.patches[n].box for n in calm]
-        return edges(self.taken, self.light, solids, medians(frost, runs))
+        boxes = [strip.patches[n].box for n in calm]
+        return edges(self.taken, self.light, boxes, medians(frost, alike(strip)[calm]))
 
 
 def read_photo(
@@ -117,9 +117,9 @@ def read_photo(
     group = alike(strip)
     check_places(strip, lit.taken, lit.light)
     sharp = lit.edges(strip)
-    read_checks.check_edges(sharp, grey)
-    light_checks.check_strip(strip, lit.frost(), group, lit.light, lit.bare)
     with lit.true_reasons(grey, strip, sharp):
+        read_checks.check_edges(sharp, grey)
+        light_checks.check_strip(strip, lit.frost(), group, lit.light, lit.bare)
         spoilt, on_cell = lit.spoilt(strip)
     style = style_of(strip, lit.fields, lit.bare)
     if style.found:

@@ -5,7 +5,7 @@ from numpy.typing import NDArray
 
 from engine.strip.light_checks import MOST_SPOILT
 from engine.strip.read_edges import Edges
-from engine.strip.read_patches import LEAST_PIXELS, Field
+from engine.strip.read_patches import EVEN, LEAST_PIXELS, Field
 from engine.strip.rectify import Shot
 from engine.strip.refuse import Refusal
 from engine.strip.refuse_photo import is_squeezed
@@ -18,6 +18,8 @@ LEAST_FROSTED = 0.4
 """Share of the lightest solid patches' light below which one tells nothing: its setting is weak."""
 LIGHT_RUN = 0.6
 """Share of the lightest setting's solid patches that others must have to tell of the photo."""
+MOSTLY_LEFT = 0.7
+"""Share of the lightest patches' light below which solids have flaked."""
 AS_CALM = 2.5
 """Times as uneven as the most even setting, up to which one is as even."""
 SPECKLED = 3
@@ -50,6 +52,8 @@ MOST_ERROR = 0.013
 """Standard error of half the patches' frost beyond which nothing is fitted; at 0.01, on coarse
 glass or by little light, the tones still come out within half an L* (virtual photos)."""
 
+_Burnt = tuple[str, int, float]
+
 CLIPPED = "burnt out to white in the photo"
 SMALL = "too few pixels"
 SPOILT = "something bright or dark lies on it or beside it"
@@ -70,8 +74,12 @@ def check_exposure(strip: Strip, fields: list[Field]) -> None:
         raise Refusal("dark")
     below = float(np.mean(bare[:, None] < frosted[None, :]))
     _check_backing(below, level)
-    if _unevenness([fields[n] for n in calm_solids(patches, fields)]) > MOST_GRAIN:
-        raise Refusal("noisy") if below >= DARKER else another
+    if _unevenness([fields[n] for n in calm_patches(patches, fields)]) > MOST_GRAIN:
+        raise (
+            Refusal("flaked" if all_flaked(patches, fields) else "noisy")
+            if below >= DARKER
+            else another
+        )
     _check_clipped(strip, fields)
     if below < DARKER:
         raise another
@@ -123,23 +131,46 @@ def check_style(style: Style, *, measured: bool) -> None:
         raise Refusal("styled")
 
 
-def calm_solids(patches: tuple[Patch, ...], fields: list[Field]) -> list[int]:
-    """The solids of the most even settings, for they tell of the photo alone: where a setting is
-    so strong that frost flakes, ragged patches are no fault of the photo. Those of settings that
-    frost little, or that flaked altogether, tell nothing."""
-    runs: dict[int, list[int]] = {}
-    for n, patch in enumerate(patches):
-        if patch.kind == "solid" and fields[n].pixels:
-            runs.setdefault(patch.run, []).append(n)
-    light = {run: float(np.nanmedian([fields[n].level for n in own])) for run, own in runs.items()}
+def calm_patches(patches: tuple[Patch, ...], fields: list[Field]) -> list[int]:
+    """The evenly frosted patches of the most even settings, for they tell of the photo alone:
+    where a setting is so strong that frost flakes, ragged patches are no fault of the photo. Those
+    that frosted little, or that flaked altogether, tell nothing.
+
+    They are solids, or those of less power too where all solids flaked.
+    """
+    alike = _burnt_alike(patches, fields)
+    light = _light(fields, alike)
     least = LIGHT_RUN * max(light.values())
     ragged = {
-        run: _unevenness([fields[n] for n in own])
-        for run, own in runs.items()
-        if light[run] >= least
+        key: _unevenness([fields[n] for n in own])
+        for key, own in alike.items()
+        if light[key] >= least
     }
     most = AS_CALM * min(ragged.values())
-    return [n for run, uneven in ragged.items() if uneven <= most for n in runs[run]]
+    of_solids = {key: uneven for key, uneven in ragged.items() if key[0] == "solid"}
+    if min(of_solids.values(), default=most + 1.0) <= most:
+        most, ragged = AS_CALM * min(of_solids.values()), of_solids
+    return [n for key, uneven in ragged.items() if uneven <= most for n in alike[key]]
+
+
+def all_flaked(patches: tuple[Patch, ...], fields: list[Field]) -> bool:
+    """Whether the solids of every setting are far darker than patches of less power."""
+    light = _light(fields, _burnt_alike(patches, fields))
+    solids = [level for key, level in light.items() if key[0] == "solid"]
+    return max(solids) < MOSTLY_LEFT * max(light.values())
+
+
+def _burnt_alike(patches: tuple[Patch, ...], fields: list[Field]) -> dict[_Burnt, list[int]]:
+    """Patches that are frosted all over, by kind, run and drive."""
+    alike: dict[_Burnt, list[int]] = {}
+    for n, patch in enumerate(patches):
+        if patch.kind in EVEN and fields[n].pixels:
+            alike.setdefault((patch.kind, patch.run, patch.fired), []).append(n)
+    return alike
+
+
+def _light(fields: list[Field], alike: dict[_Burnt, list[int]]) -> dict[_Burnt, float]:
+    return {key: float(np.nanmedian([fields[n].level for n in own])) for key, own in alike.items()}
 
 
 def _unevenness(fields: list[Field]) -> float:

@@ -23,6 +23,10 @@ GRAIN = 0.012
 """Relative standard deviation that patches burnt alike are expected to have on good glass."""
 LEAST_ADDED = 0.12
 """Patches that add less than this share of what solids add say little about the light."""
+EVEN = ("solid", "power")
+"""Kinds of patches that are frosted all over."""
+FLAKED = 1.1
+"""Times as light as any solid that patches of less power are only where solids flaked."""
 
 
 @attrs.frozen(eq=False)
@@ -209,12 +213,15 @@ def _field(samples: Samples) -> Field:
 
 
 def _fullest(strip: Strip, fields: list[Field], light: Light) -> float:
-    """Frost of the setting whose solid patches are lightest, by their median."""
-    solids = [n for n, p in enumerate(strip.patches) if p.kind == "solid" and fields[n].pixels]
-    x, y = middles([strip.patches[n] for n in solids])
-    frost = light.frost(x, y, np.array([fields[n].level for n in solids]))
-    runs = np.array([strip.patches[n].run for n in solids])
-    return float(medians(frost, runs).max())
+    """Frost of the setting whose solid patches are lightest, by their median; of less power where
+    that is lighter by far, since solids flaked."""
+    told = [n for n, p in enumerate(strip.patches) if p.kind in EVEN and fields[n].pixels]
+    x, y = middles([strip.patches[n] for n in told])
+    frost = light.frost(x, y, np.array([fields[n].level for n in told]))
+    middle = medians(frost, alike(strip)[told])
+    solid = np.array([strip.patches[n].kind == "solid" for n in told])
+    fullest, lightest = float(middle[solid].max()), float(middle.max())
+    return lightest if lightest > FLAKED * fullest else fullest
 
 
 def _gain(strip: Strip, fields: list[Field], dark: Light) -> tuple[Values, Values]:

@@ -4,8 +4,8 @@ from shared.errors import PhotoError
 
 REASONS = {
     "no_strip": "There is no test strip in this photo; photograph the whole strip from the front, "
-    "on black, so that it fills most of the picture, and if run 1, which carries the markers, was "
-    "left out, burn it first.",
+    "on black, so that it fills most of the picture. If run 1, which carries the markers, was left "
+    "out, burn it first, and if it left no mark, burn another strip with more power.",
     "missing": "The marker at the {where} cannot be seen; uncover and clean all corners of the "
     "strip and photograph it again, and if the marker is damaged burn another strip.",
     "cropped": "The strip runs out of the picture at the {where}; step back until all of it shows.",
@@ -50,6 +50,8 @@ REASONS = {
     "it is about one stop darker.",
     "unlike": "The two photos do not have the same tones; take both at the same place in the same "
     "light, without a filter or night mode, and change the exposure alone.",
+    "flaked": "All solid patches are darker than those of less power: every setting was so strong "
+    "that frost flaked off. Burn another strip with less power or at a higher speed.",
     "noisy": "The photo or the frost itself is too grainy to be measured; give more light and "
     "photograph it again, and if that does not help burn a strip on glass or at a focus that "
     "frosts more finely.",

@@ -1,5 +1,6 @@
-"""What looks like a reflection or a shadow on a strip may come from something else that is worth
-telling: a squeezed or blurred photo, a shadow beside which the rest is light."""
+"""What looks like a reflection, a shadow or a camera that moved may come from something else that
+is worth telling: a squeezed or blurred photo, a shadow beside which the rest is light,
+flaked frost."""
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -17,6 +18,7 @@ is carried onto bare glass."""
 MOST_STEP = 1.03
 """Height of solids' edges over the frost inside, which local contrast raises."""
 _OF_LIGHT = ("glare", "uneven")
+_OF_RAGGED = ("moved", "sharpened", "blurred", "disagree", "noisy")
 
 
 @contextmanager
@@ -24,10 +26,13 @@ def true_reasons(
     grey: NDArray[np.uint8],
     sharp: Edges,
     check_shadows: Callable[[], None],
+    *,
+    flaked: bool,
 ) -> Iterator[None]:
     """Refusals of what is done inside give a better reason where there is one.
 
-    grey: the photo as encoded, rows x columns; check_shadows raises a Refusal for a shadow's edge.
+    grey: the photo as encoded, rows x columns; check_shadows raises a Refusal for a shadow's edge;
+    flaked: whether all settings were so strong that frost flaked off.
     """
     try:
         yield
@@ -35,6 +40,8 @@ def true_reasons(
         if refusal.reason in _OF_LIGHT:
             check_soft(grey, sharp)
             check_shadows()
+        if flaked and refusal.reason in _OF_RAGGED:
+            raise Refusal("flaked") from None
         raise
 
 

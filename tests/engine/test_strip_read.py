@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from engine.strip.read import read_photo
-from engine.strip.read_checks import ODD, calm_solids
+from engine.strip.read_checks import ODD, calm_patches
 from engine.strip.read_patches import Field
 from engine.strip.rectify import Samples
 from engine.strip.refuse import Refusal
@@ -204,7 +204,7 @@ def test_solids_that_flaked_altogether_tell_nothing_of_the_photo() -> None:
             kept = np.ones(400, bool)
             patches.append(Patch("solid", Box(0.0, 0.0, 5.0, 5.0), run, drive=1.0))
             fields.append(Field(Samples(level, level, level, level), kept, float(level.mean())))
-    assert calm_solids(tuple(patches), fields) == [4, 5, 6, 7]
+    assert calm_patches(tuple(patches), fields) == [4, 5, 6, 7]
 
 
 def test_what_looks_like_a_marker_by_chance_is_left_alone(fine: Piece) -> None:
