@@ -45,6 +45,8 @@ def flaking_divisor(logs: Doubles, flaking: float, decades: float) -> Doubles:
 
 def flaked(fluence: float, profile: GlassProfile) -> float:
     """Share of its frost that a solid patch loses again by flaking, at a fluence in J/mm2."""
+    if fluence <= 0.0:
+        return 0.0
     shape = profile.response
     log, flaking = np.log10([fluence, shape.flaking_j_mm2])
     return float(1.0 - 1.0 / flaking_divisor(log, flaking, shape.flaking_decades))

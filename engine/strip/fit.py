@@ -9,6 +9,7 @@ import attrs
 import numpy as np
 
 from engine.glass import ends
+from engine.strip.firing import floor_seen
 from engine.strip.fit_curve import BAD_WEIGHT
 from engine.strip.fit_gains import GainFit, fit_gains, set_to, with_bare_off
 from engine.strip.fit_lines import SpreadFit, fit_spread
@@ -61,6 +62,15 @@ def planned_profile(strip: Strip) -> GlassProfile:
     return profile_from_data(strip.profile) if strip.profile else GlassProfile()
 
 
+def profile_as_seen(strip: Strip, measured: Measured) -> GlassProfile:
+    """The planned profile with the firing floor that the patches show, where it lies higher."""
+    planned = planned_profile(strip)
+    floor = floor_seen(strip, checked(strip, measured).values, planned)
+    if floor is None:
+        return planned
+    return attrs.evolve(planned, machine=attrs.evolve(planned.machine, firing_floor_pct=floor))
+
+
 def fit_profile(
     strip: Strip,
     measured: Measured,
@@ -81,8 +91,7 @@ def fit_profile(
     """
     if not 0 <= run < len(strip.runs):
         raise InputError(f"The strip has no setting {run + 1}; it has {len(strip.runs)}.")
-    measured = checked(strip, measured)
-    planned = set_to(planned_profile(strip), strip.runs[run], strip.pitch_mm)
+    planned = set_to(profile_as_seen(strip, measured), strip.runs[run], strip.pitch_mm)
     blank = attrs.evolve(
         planned, knots=(), gains=(), light=light_with(planned.light, measured.bare_over_full)
     )

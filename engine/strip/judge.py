@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 from engine.glass import Ends, ends, mark_from_look
 from engine.linearise import CORNERS, tone_curve
 from engine.progress import Progress, unheard
-from engine.strip.fit import BACKING, Fit, fit_profile, light_with, planned_profile
-from engine.strip.fit_values import Measured, checked
+from engine.strip.fit import BACKING, Fit, fit_profile, light_with, profile_as_seen
+from engine.strip.fit_values import Measured
 from engine.strip.judge_cell import CellFacts, cell_facts, registered
 from engine.strip.judge_error import Unsure, at_pitch, expected, predicted, seen_lightness
 from engine.strip.judge_reasons import judged_screen, of_hand, reason_of, warnings_of
@@ -113,10 +113,10 @@ def judge(
     """
     if choose is not None and not 0 <= choose < len(strip.runs):
         raise InputError(f"The strip has no setting {choose + 1}; it has {len(strip.runs)}.")
-    planned = planned_profile(strip)
+    planned = profile_as_seen(strip, measured)
     light = light_with(planned.light, measured.bare_over_full)
     seen = ends(light, BACKING, "light")
-    of_runs = check_runs(strip, checked(strip, measured).values, planned, seen)
+    of_runs = check_runs(strip, measured.values, planned, seen)
     runs, kind = len(strip.runs), judged_screen(strip).kind
     fitted = (
         fit_profile(strip, measured, run, date=date, earlier=earlier, only=kind)

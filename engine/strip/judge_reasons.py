@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 from engine.linearise import CORNERS, tone_curve
 from engine.response import FLAKED_OFF, flaked
-from engine.strip.fit import Fit
+from engine.strip.fit import Fit, planned_profile
 from engine.strip.fit_gains import screen_named
 from engine.strip.fit_values import Measured
 from engine.strip.judge_cell import CellFacts
@@ -45,6 +45,11 @@ _WEAK = (
     "it. This glass can be lighter than the strip shows; burn another one with more power or at a "
     "lower speed."
 )
+_FLOOR = (
+    "Patches of less than {:g} % power stayed bare although their dose was enough: the tube fires "
+    "only from there on. That is in the profile as the machine's firing floor; give it to the next "
+    "strip too."
+)
 _STRONG = (
     "This setting is so strong that {} of the frost flakes off again. Choose a weaker one, or burn "
     "another strip with less power or at a higher speed; the fullest frost comes at about {}."
@@ -69,11 +74,13 @@ def reason_of(strip: Strip, fit: Fit, cell: CellFacts | None) -> str:
 
 
 def warnings_of(strip: Strip, fit: Fit) -> tuple[str, ...]:
-    """What to do where no setting of the strip is strong enough, where the chosen one is too
-    strong, and where it could not refine an earlier profile."""
-    growth = fit.power.growth
+    """What to do where the tube did not fire, where no setting of the strip is strong enough, where
+    the chosen one is too strong, and where it could not refine an earlier profile."""
+    growth, floor = fit.power.growth, fit.profile.machine.firing_floor_pct
     weak = _WEAK.format(percent(growth)) if growth >= GROWS else ""
-    return tuple(sentence for sentence in (weak, _strong(strip, fit), fit.left_out) if sentence)
+    idle = _FLOOR.format(floor) if floor > planned_profile(strip).machine.firing_floor_pct else ""
+    found = (idle, weak, _strong(strip, fit), fit.left_out)
+    return tuple(sentence for sentence in found if sentence)
 
 
 def _strong(strip: Strip, fit: Fit) -> str:
