@@ -55,7 +55,8 @@ class VerdictDelegate(QStyledItemDelegate):
         option: QStyleOptionViewItem,
         index: QModelIndex | QPersistentModelIndex,
     ) -> None:
-        """Picture left, words right; the chosen row has a frame and a word."""
+        """Picture left, words right; the chosen row has a frame and a word, which stands before
+        the figures where the first line has no room for it."""
         text = index.data(self.TEXT)
         if not isinstance(text, VerdictText):
             return
@@ -94,15 +95,21 @@ class VerdictDelegate(QStyledItemDelegate):
         painter.setPen(QColor(theme.TEXT))
         painter.drawText(QRectF(left, row.top() + 8, width, 20), 0, text.setting)
         beside = QFontMetrics(bold).horizontalAdvance(text.setting) + _ROOM
-        painter.setFont(theme.caption_font())
+        small = theme.caption_font()
+        marks = QFontMetrics(small).horizontalAdvance(text.marks) if text.marks else 0
+        fits = beside + marks <= width
+        painter.setFont(small)
         painter.setPen(QColor(theme.ACCENT))
-        painter.drawText(QRectF(left + beside, row.top() + 9, width - beside, 18), 0, text.marks)
+        top, at = (row.top() + 9, beside) if fits else (row.bottom() - 21, 0)
+        painter.drawText(QRectF(left + at, top, width - at, 18), 0, text.marks)
         painter.setFont(font)
         painter.setPen(QColor(theme.TEXT))
         painter.drawText(QRectF(left, row.top() + 29, width, 54), wrap, text.reason)
-        painter.setFont(theme.caption_font())
+        painter.setFont(small)
         painter.setPen(QColor(theme.QUIET))
-        figures = QFontMetrics(painter.font()).elidedText(
-            text.figures, Qt.TextElideMode.ElideRight, int(width)
+        before = 0 if fits else marks + _ROOM // 2
+        figures = QFontMetrics(small).elidedText(
+            text.figures, Qt.TextElideMode.ElideRight, int(width) - before
         )
+        left, width = left + before, width - before
         painter.drawText(QRectF(left, row.bottom() - 21, width, 18), 0, figures)

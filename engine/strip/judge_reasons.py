@@ -125,9 +125,12 @@ def _of_curve(strip: Strip, fit: Fit) -> Sequence[str]:
     screen = judged_screen(strip)
     curve = tone_curve(fit.profile, screen, strip.pitch_mm)
     found = []
-    if _flaked(fit, fit.profile.setting.power_max_pct) > FLAKED_OFF:
+    flakes, short = _flaked(fit, fit.profile.setting.power_max_pct) > FLAKED_OFF, curve.most < SHORT
+    if flakes and short:
+        found.append(f"At its greatest power frost flakes off: {percent(curve.most)} is left.")
+    elif flakes:
         found.append("The greatest power is so strong that frost flakes off.")
-    if curve.most < SHORT:
+    elif short:
         found.append(f"It reaches only {percent(curve.most)} of the fullest frost.")
     if screen.kind == "continuous" and curve.least > GAP:
         found.append(
@@ -145,7 +148,7 @@ def _of_power(strip: Strip, fit: Fit) -> Sequence[str]:
     least = tone_curve(fit.profile, Screen(kind="continuous"), strip.pitch_mm).least
     if least <= MUCH_GAP:
         return []
-    return [f"This setting suits dots: continuous power would begin at {percent(least)} frost."]
+    return [f"It suits dots: continuous power would begin at {percent(least)} frost."]
 
 
 def _of_cell(cell: CellFacts) -> Sequence[str]:

@@ -63,6 +63,7 @@ def test_the_setting_that_is_named_just_does_not_flake(screen: str) -> None:
     if screen != "diffusion":  # their powers go only as far as frost grows
         assert not warned(found)
         return
+    assert found.chosen.reason.startswith("At its greatest power frost flakes off: ")
     most, least, speed = named(warned(found))
     assert 0.7 < fluence_of(most, speed, strip) < 1.15
     assert FLAKING.machine.firing_floor_pct <= least < most
