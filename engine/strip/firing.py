@@ -5,8 +5,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from engine.glass import Ends
 from engine.strip.fit_power import doses_of
 from engine.strip.fit_values import Value
+from engine.strip.tube import evened
 from shared.profile import GlassProfile
 from shared.strip import Strip
 
@@ -19,13 +21,16 @@ SEVERAL = 2
 """Patches of either kind, so that a single blemish proves nothing."""
 
 
-def floor_seen(strip: Strip, values: Sequence[Value], profile: GlassProfile) -> float | None:
+def floor_seen(
+    strip: Strip, values: Sequence[Value], profile: GlassProfile, ends: Ends
+) -> float | None:
     """The least power, %, at which a patch was frosted, where others of less power stayed bare
     although they had a greater dose; None where nothing tells of such a floor.
 
-    profile: for the machine, whose own floor lies lower.
+    profile: for the machine, whose own floor lies lower; ends: what frost 0 and 1 of the readings
+    are in luminance.
     """
-    doses = doses_of(strip, values, profile, 0)
+    doses = evened(doses_of(strip, values, profile, 0), ends)
     runs = [strip.runs[number] for number in doses.run]
     fired = [strip.patches[number].fired for number in doses.patch]
     power = np.array([run.power_pct(drive) for run, drive in zip(runs, fired, strict=True)])

@@ -24,6 +24,7 @@ from engine.strip.fit_merge import (
 )
 from engine.strip.fit_power import PowerFit, doses_of, fit_power
 from engine.strip.fit_values import Measured, checked
+from engine.strip.tube import evened
 from shared.errors import InputError
 from shared.profile import Doubt, GlassProfile, Light, Response
 from shared.profile_file import profile_from_data
@@ -65,7 +66,8 @@ def planned_profile(strip: Strip) -> GlassProfile:
 def profile_as_seen(strip: Strip, measured: Measured) -> GlassProfile:
     """The planned profile with the firing floor that the patches show, where it lies higher."""
     planned = planned_profile(strip)
-    floor = floor_seen(strip, checked(strip, measured).values, planned)
+    seen = ends(light_with(planned.light, measured.bare_over_full), BACKING, "light")
+    floor = floor_seen(strip, checked(strip, measured).values, planned, seen)
     if floor is None:
         return planned
     return attrs.evolve(planned, machine=attrs.evolve(planned.machine, firing_floor_pct=floor))
@@ -96,7 +98,7 @@ def fit_profile(
         planned, knots=(), gains=(), light=light_with(planned.light, measured.bare_over_full)
     )
     seen = ends(blank.light, BACKING, "light")
-    doses = doses_of(strip, measured.values, blank, run)
+    doses = evened(doses_of(strip, measured.values, blank, run), seen)
     then = 0.0 if earlier is None else full_of(earlier, doses)
     left_out = "" if earlier is None else why_left_out(earlier, then, measured.fingerprint)
     earlier = None if left_out else earlier

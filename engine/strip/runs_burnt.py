@@ -14,9 +14,10 @@ from numpy.typing import NDArray
 from scipy.optimize import isotonic_regression
 
 from engine.glass import Ends
-from engine.strip.fit_power import doses_of
+from engine.strip.fit_power import Dose, doses_of
 from engine.strip.fit_values import Value, tone_of
 from engine.strip.runs_agree import unsteady
+from engine.strip.tube import evened
 from shared.errors import InputError
 from shared.profile import GlassProfile
 from shared.strip import Run, Strip
@@ -41,15 +42,16 @@ def check_runs(strip: Strip, values: Sequence[Value], profile: GlassProfile, end
     profile: for the machine; ends: what the readings' 0 and 1 are in luminance. Raises InputError
     that names runs which were burnt with the setting of another one, or with another power.
     """
-    _check_exchanged(strip, values, profile, ends)
-    return unsteady(doses_of(strip, values, profile, 0), ends)
+    doses = evened(doses_of(strip, values, profile, 0), ends)
+    if _off_one_curve(doses, ends) >= MOST_APART:
+        _check_exchanged(strip, values, profile, ends)
+    return unsteady(doses, ends)
 
 
 def _check_exchanged(
     strip: Strip, values: Sequence[Value], profile: GlassProfile, ends: Ends
 ) -> None:
-    as_told = _apart(strip, strip.runs, values, profile, ends)
-    if as_told < MOST_APART or len(strip.runs) < 2:
+    if len(strip.runs) < 2:
         return
     idle = _not_burnt(strip, values, profile, ends)
     if idle is not None:
@@ -63,7 +65,7 @@ def _check_exchanged(
     ways = _ways(strip.runs)
     apart = [_apart(strip, runs, values, profile, ends) for runs, _ in ways]
     best = int(np.argmin(apart))
-    if as_told > CLEARER * apart[best]:
+    if _apart(strip, strip.runs, values, profile, ends) > CLEARER * apart[best]:
         raise InputError(f"{ways[best][1]}: {_AGAIN}")
 
 
@@ -108,7 +110,10 @@ def _apart(
     ends: Ends,
 ) -> float:
     """Mean distance of a run's patches of power from one rising curve; the run that is farthest."""
-    doses = doses_of(attrs.evolve(strip, runs=runs), values, profile, 0)
+    return _off_one_curve(doses_of(attrs.evolve(strip, runs=runs), values, profile, 0), ends)
+
+
+def _off_one_curve(doses: Dose, ends: Ends) -> float:
     if len(doses) < 8:
         return 0.0
     order = np.argsort(doses.log_fluence)

@@ -11,7 +11,7 @@ from engine.strip.judge import Judgement, judge
 from shared.errors import InputError
 from shared.profile import GlassProfile
 from shared.strip import Strip
-from tests.strip_parts import TRUE, error_l, measured_on, strip_of
+from tests.strip_parts import SEEN, TRUE, error_l, measured_on, strip_of
 
 LOOK = np.full((60, 60), 30000, np.uint16)
 
@@ -23,7 +23,7 @@ def idle_below(floor_pct: float) -> GlassProfile:
 
 
 def seen(strip: Strip, measured: Measured) -> float | None:
-    return floor_seen(strip, measured.values, planned_profile(strip))
+    return floor_seen(strip, measured.values, planned_profile(strip), SEEN)
 
 
 def warned(found: Judgement) -> bool:
