@@ -31,7 +31,7 @@ def evened(doses: Dose, ends: Ends) -> Dose:
     one speed, and where the strip does not show an offset beyond doubt.
     """
     whole = below_flaking(doses)
-    if np.ptp(doses.log_speed) < _DIFFERENT or len(whole) < _FIGURES + _SPARE:
+    if len(whole) < _FIGURES + _SPARE or np.ptp(whole.log_speed) < _DIFFERENT:
         return doses
     tones = tone_of(whole.frost, ends)
     errors = np.hypot(tone_scatter(whole.frost, whole.scatter, ends), ELSEWHERE)
