@@ -51,8 +51,8 @@ _FLOOR = (
     "strip too."
 )
 _STRONG = (
-    "This setting is so strong that {} of the frost flakes off again. Choose a weaker one, or burn "
-    "another strip with less power or at a higher speed; the fullest frost comes at about {}."
+    "This setting is so strong that much of the frost flakes off again. Choose a weaker one, or "
+    "burn another strip with less power or at a higher speed; the fullest frost comes at about {}."
 )
 
 
@@ -84,18 +84,17 @@ def warnings_of(strip: Strip, fit: Fit) -> tuple[str, ...]:
 
 
 def _strong(strip: Strip, fit: Fit) -> str:
-    """That much frost is lost by flaking, and which setting would just not lose any."""
+    """That frost is lost by flaking, and which setting would just not lose any."""
     setting, machine = fit.profile.setting, fit.profile.machine
     most, least, speed = setting.power_max_pct, setting.power_min_pct, setting.speed_mm_s
     by_dots = judged_screen(strip).kind not in CORNERS
-    lost = _flaked(fit, most if by_dots else least)
-    if lost <= 1.0 - SHORT:
+    if _flaked(fit, most if by_dots else least) <= 1.0 - SHORT:
         return ""
     times = fit.profile.fluence_j_mm2(most) / fit.power.flaking_j_mm2
     faster = min(speed * times, machine.fastest_mm_s)
     most, least = (power * faster / speed / times for power in (most, least))
     least = max(least, machine.firing_floor_pct)
-    return _STRONG.format(percent(lost), f"{most:.0f}/{least:.0f} % at {faster:.0f} mm/s")
+    return _STRONG.format(f"{most:.0f}/{least:.0f} % at {faster:.0f} mm/s")
 
 
 def _flaked(fit: Fit, power_pct: float) -> float:
