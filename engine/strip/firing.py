@@ -31,9 +31,8 @@ def floor_seen(
     are in luminance.
     """
     doses = evened(doses_of(strip, values, profile, 0), ends)
-    runs = [strip.runs[number] for number in doses.run]
-    fired = [strip.patches[number].fired for number in doses.patch]
-    power = np.array([run.power_pct(drive) for run, drive in zip(runs, fired, strict=True)])
+    burnt = [strip.patches[number] for number in doses.patch]
+    power = np.array([strip.runs[patch.run].power_pct(patch.fired) for patch in burnt])
     frosted, bare = doses.frost > FROSTED, doses.frost < BARE
     if frosted.sum() < SEVERAL:
         return None

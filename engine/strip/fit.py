@@ -81,19 +81,22 @@ def fit_profile(
     date: str = "",
     earlier: GlassProfile | None = None,
     only: str | None = None,
+    seen_as: GlassProfile | None = None,
 ) -> Fit:
     """Fit the glass profile for one run's setting; frost 1 is the fullest that the glass can have,
     which the curve shows where no setting reached it.
 
     `earlier` is a measured profile of the same machine and glass that is refined: its points
     count with their scatter beside the new ones, unless it says nothing of their fluences or was
-    taught by these very readings. `only` names the one screen whose dot gain is fitted. Raises
-    InputError where too little was read, where the run is not there, and where the readings would
-    count twice in a profile that others taught, too.
+    taught by these very readings. `only` names the one screen whose dot gain is fitted; `seen_as`
+    is what `profile_as_seen` gave, if that is known. Raises InputError where too little was read,
+    where the run is not there, and where the readings would count twice in a profile that others
+    taught, too.
     """
     if not 0 <= run < len(strip.runs):
         raise InputError(f"The strip has no setting {run + 1}; it has {len(strip.runs)}.")
-    planned = set_to(profile_as_seen(strip, measured), strip.runs[run], strip.pitch_mm)
+    seen_as = seen_as or profile_as_seen(strip, measured)
+    planned = set_to(seen_as, strip.runs[run], strip.pitch_mm)
     blank = attrs.evolve(
         planned, knots=(), gains=(), light=light_with(planned.light, measured.bare_over_full)
     )

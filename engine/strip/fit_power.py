@@ -15,6 +15,7 @@ from engine.strip.fit_shape import (
     first_guess,
     fullest,
     least,
+    standard_errors,
     weibull,
 )
 from engine.strip.fit_values import Value, frost_of_tone, tone_of, tone_scatter
@@ -179,22 +180,24 @@ def _shape(
     return np.asarray(least(apart, start).x)
 
 
+def tones_told(doses: Dose, ends: Ends) -> tuple[Doubles, Doubles]:
+    """The readings as tones, and by how much each may be off beside other runs."""
+    errors = np.hypot(tone_scatter(doses.frost, doses.scatter, ends), ELSEWHERE)
+    return tone_of(doses.frost, ends), errors
+
+
 def _reciprocity(doses: Dose, ends: Ends, start: list[float]) -> tuple[float, float]:
     """The exponent and its standard error; 0 and infinity when the strip has one speed."""
     if np.ptp(doses.log_speed) < 0.02:
         return 0.0, float("inf")
-    tones = tone_of(doses.frost, ends)
-    errors = np.hypot(tone_scatter(doses.frost, doses.scatter, ends), ELSEWHERE)
+    tones, errors = tones_told(doses, ends)
 
     def apart(figures: Doubles) -> Doubles:
         logs = doses.log_fluence + figures[5] * doses.log_speed
         return np.asarray((tone_of(weibull(logs, *figures[:5]), ends) - tones) / errors)
 
     found = least(apart, [*start, 0.0], (-MOST_RECIPROCITY, MOST_RECIPROCITY))
-    weighted = found.jac
-    normal = weighted.T @ weighted + 1e-9 * np.eye(6)
-    worth = max(1.0, 2.0 * found.cost / max(1, len(doses) - 6))
-    error = float(np.sqrt(np.linalg.inv(normal)[5, 5] * worth))
+    error = float(standard_errors(found, len(doses))[5])
     exponent = float(found.x[5])
     return exponent * max(0.0, 1.0 - (error / max(abs(exponent), 1e-9)) ** 2), error
 

@@ -92,6 +92,15 @@ def fullest(logs: Doubles, frost: Doubles, scatter: Doubles, seen: float, *, fla
     return min(max(top, seen), MOST_FULL * seen)
 
 
+def standard_errors(found: Any, readings: int) -> Doubles:
+    """Of the figures that `least` found, by the curvature at its end; more where the readings lie
+    farther from the law than their scatter says."""
+    count = found.x.size
+    worth = max(1.0, 2.0 * found.cost / max(1, readings - count))
+    normal = found.jac.T @ found.jac + 1e-9 * np.eye(count)
+    return np.asarray(np.sqrt(np.diag(np.linalg.inv(normal)) * worth))
+
+
 def least(
     apart: Callable[[Doubles], Doubles], start: Sequence[float], *more: tuple[float, float]
 ) -> Any:

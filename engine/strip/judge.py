@@ -119,7 +119,7 @@ def judge(
     of_runs = check_runs(strip, measured.values, planned, seen)
     runs, kind = len(strip.runs), judged_screen(strip).kind
     fitted = (
-        fit_profile(strip, measured, run, date=date, earlier=earlier, only=kind)
+        fit_profile(strip, measured, run, date=date, earlier=earlier, only=kind, seen_as=planned)
         for run in range(runs)
     )
     report = progress or unheard
@@ -138,7 +138,7 @@ def judge(
     best = verdicts[0] if choose is None else next(v for v in verdicts if v.run == choose)
     if not best.marks:
         raise InputError(f"Setting {best.run + 1} leaves no mark on this glass; choose another.")
-    full = fit_profile(strip, measured, best.run, date=date, earlier=earlier)
+    full = fit_profile(strip, measured, best.run, date=date, earlier=earlier, seen_as=planned)
     return choosing(Judgement(tuple(verdicts), best, False, of_runs), strip, measured, full)
 
 

@@ -75,7 +75,9 @@ class _Lit:
         """See engine.strip.true_reason."""
 
         def shadows() -> None:
-            light_checks.check_shadows(strip, self.frost(), alike(strip), self.light, self.bare)
+            light_checks.check_shadows(
+                strip, self.frost(), alike(strip.patches), self.light, self.bare
+            )
 
         flaked = read_checks.all_flaked(strip.patches, self.fields)
         return true_reasons(grey, sharp, shadows, flaked=flaked)
@@ -85,7 +87,7 @@ class _Lit:
         calm = read_checks.calm_patches(strip.patches, self.fields)
         frost = np.array([_frost(self.light, self.fields[n]).mean() for n in calm])
         boxes = [strip.patches[n].box for n in calm]
-        return edges(self.taken, self.light, boxes, medians(frost, alike(strip)[calm]))
+        return edges(self.taken, self.light, boxes, medians(frost, alike(strip.patches)[calm]))
 
 
 def read_photo(
@@ -114,7 +116,7 @@ def read_photo(
         tones = _tones(taken, strip, darker, part(report, found, 2.0 * found))
         taken = shot(pixels, view, tones.light)
     lit = _Lit.of(taken, strip, part(report, _FOUND, _LIT))
-    group = alike(strip)
+    group = alike(strip.patches)
     check_places(strip, lit.taken, lit.light)
     sharp = lit.edges(strip)
     with lit.true_reasons(grey, strip, sharp):

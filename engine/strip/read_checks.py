@@ -5,10 +5,11 @@ from numpy.typing import NDArray
 
 from engine.strip.light_checks import MOST_SPOILT
 from engine.strip.read_edges import Edges
-from engine.strip.read_patches import EVEN, LEAST_PIXELS, Field
+from engine.strip.read_patches import EVEN, LEAST_PIXELS, Field, alike
 from engine.strip.rectify import Shot
 from engine.strip.refuse import Refusal
 from engine.strip.refuse_photo import is_squeezed
+from engine.strip.robust import medians
 from engine.strip.style import MOST_STRENGTH, Style
 from shared.strip import Patch, Strip
 
@@ -52,8 +53,6 @@ MOST_ERROR = 0.013
 """Standard error of half the patches' frost beyond which nothing is fitted; at 0.01, on coarse
 glass or by little light, the tones still come out within half an L* (virtual photos)."""
 
-_Burnt = tuple[str, int, float]
-
 CLIPPED = "burnt out to white in the photo"
 SMALL = "too few pixels"
 SPOILT = "something bright or dark lies on it or beside it"
@@ -75,11 +74,9 @@ def check_exposure(strip: Strip, fields: list[Field]) -> None:
     below = float(np.mean(bare[:, None] < frosted[None, :]))
     _check_backing(below, level)
     if _unevenness([fields[n] for n in calm_patches(patches, fields)]) > MOST_GRAIN:
-        raise (
-            Refusal("flaked" if all_flaked(patches, fields) else "noisy")
-            if below >= DARKER
-            else another
-        )
+        if below < DARKER:
+            raise another
+        raise Refusal("flaked" if all_flaked(patches, fields) else "noisy")
     _check_clipped(strip, fields)
     if below < DARKER:
         raise another
@@ -138,45 +135,42 @@ def calm_patches(patches: tuple[Patch, ...], fields: list[Field]) -> list[int]:
 
     They are solids, or those of less power too where all solids flaked.
     """
-    alike = _burnt_alike(patches, fields)
-    light = _light(fields, alike)
-    least = LIGHT_RUN * max(light.values())
-    ragged = {
-        key: _unevenness([fields[n] for n in own])
-        for key, own in alike.items()
-        if light[key] >= least
-    }
-    most = AS_CALM * min(ragged.values())
-    of_solids = {key: uneven for key, uneven in ragged.items() if key[0] == "solid"}
-    if min(of_solids.values(), default=most + 1.0) <= most:
-        most, ragged = AS_CALM * min(of_solids.values()), of_solids
-    return [n for key, uneven in ragged.items() if uneven <= most for n in alike[key]]
+    told, solid, light, group = _even_patches(patches, fields)
+    uneven = np.array([_uneven(fields[n]) for n in told])
+    ragged = medians(uneven, group)
+    counts = light >= LIGHT_RUN * np.nanmax(light)
+    most = AS_CALM * ragged[counts].min()
+    of_solids = counts & solid
+    if of_solids.any() and ragged[of_solids].min() <= most:
+        counts, most = of_solids, AS_CALM * ragged[of_solids].min()
+    return [int(n) for n in told[counts & (ragged <= most)]]
 
 
 def all_flaked(patches: tuple[Patch, ...], fields: list[Field]) -> bool:
     """Whether the solids of every setting are far darker than patches of less power."""
-    light = _light(fields, _burnt_alike(patches, fields))
-    solids = [level for key, level in light.items() if key[0] == "solid"]
-    return max(solids) < MOSTLY_LEFT * max(light.values())
+    _, solid, light, _ = _even_patches(patches, fields)
+    return bool(np.nanmax(light[solid]) < MOSTLY_LEFT * np.nanmax(light))
 
 
-def _burnt_alike(patches: tuple[Patch, ...], fields: list[Field]) -> dict[_Burnt, list[int]]:
-    """Patches that are frosted all over, by kind, run and drive."""
-    alike: dict[_Burnt, list[int]] = {}
-    for n, patch in enumerate(patches):
-        if patch.kind in EVEN and fields[n].pixels:
-            alike.setdefault((patch.kind, patch.run, patch.fired), []).append(n)
-    return alike
-
-
-def _light(fields: list[Field], alike: dict[_Burnt, list[int]]) -> dict[_Burnt, float]:
-    return {key: float(np.nanmedian([fields[n].level for n in own])) for key, own in alike.items()}
+def _even_patches(
+    patches: tuple[Patch, ...], fields: list[Field]
+) -> tuple[NDArray[np.intp], NDArray[np.bool_], NDArray[np.float64], NDArray[np.intp]]:
+    """The patches that are frosted all over: their numbers, whether each is a solid, and the median
+    light of those burnt as it was, with their number."""
+    told = [n for n, p in enumerate(patches) if p.kind in EVEN and fields[n].pixels]
+    solid = np.array([patches[n].kind == "solid" for n in told])
+    group = alike(patches)[told]
+    light = medians(np.array([fields[n].level for n in told]), group)
+    return np.array(told, np.intp), solid, light, group
 
 
 def _unevenness(fields: list[Field]) -> float:
     """Standard deviation over mean of their pixels, the median."""
-    levels = [field.samples.level for field in fields]
-    return float(np.nanmedian([level.std() / level.mean() for level in levels]))
+    return float(np.nanmedian([_uneven(field) for field in fields]))
+
+
+def _uneven(field: Field) -> float:
+    return float(field.samples.level.std() / field.samples.level.mean())
 
 
 def check_cells(shot: Shot, strip: Strip, fields: list[Field]) -> bool:

@@ -85,7 +85,7 @@ def light_of(
     return attrs.evolve(dark, gain_terms=gain_terms), Bare(x, y, level, over), off
 
 
-def reference_run(patches: tuple[Patch, ...]) -> int:
+def reference_run(patches: Sequence[Patch]) -> int:
     """The run with the most solid patches, which tell most of the light."""
     solids = [patch.run for patch in patches if patch.kind == "solid"]
     if not solids:
@@ -93,11 +93,11 @@ def reference_run(patches: tuple[Patch, ...]) -> int:
     return max(sorted(set(solids)), key=solids.count)
 
 
-def alike(strip: Strip) -> NDArray[np.intp]:
+def alike(patches: Sequence[Patch]) -> NDArray[np.intp]:
     """A number for each patch, the same for those burnt alike; 0 for the reference solids."""
-    first = ("solid", reference_run(strip.patches), 1.0, "", 0.0, True)
+    first = ("solid", reference_run(patches), 1.0, "", 0.0, True)
     numbers = {first: 0}
-    keys = [(p.kind, p.run, p.fired, p.screen, p.lines_per_mm, p.upright) for p in strip.patches]
+    keys = [(p.kind, p.run, p.fired, p.screen, p.lines_per_mm, p.upright) for p in patches]
     return np.array([numbers.setdefault(key, len(numbers)) for key in keys], np.intp)
 
 
@@ -218,7 +218,7 @@ def _fullest(strip: Strip, fields: list[Field], light: Light) -> float:
     told = [n for n, p in enumerate(strip.patches) if p.kind in EVEN and fields[n].pixels]
     x, y = middles([strip.patches[n] for n in told])
     frost = light.frost(x, y, np.array([fields[n].level for n in told]))
-    middle = medians(frost, alike(strip)[told])
+    middle = medians(frost, alike(strip.patches)[told])
     solid = np.array([strip.patches[n].kind == "solid" for n in told])
     fullest, lightest = float(middle[solid].max()), float(middle.max())
     return lightest if lightest > FLAKED * fullest else fullest
@@ -228,7 +228,7 @@ def _gain(strip: Strip, fields: list[Field], dark: Light) -> tuple[Values, Value
     x, y = middles(strip.patches)
     level = np.array([field.level for field in fields])
     added = level - dark.dark(x, y)
-    group = alike(strip)
+    group = alike(strip.patches)
     solid = float(np.nanmedian(added[group == 0]))
     if not solid > 0.0:
         raise Refusal("veiled")

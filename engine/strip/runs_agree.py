@@ -4,9 +4,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.glass import Ends
-from engine.strip.fit_power import ELSEWHERE, MOST_RECIPROCITY, Dose, below_flaking
-from engine.strip.fit_shape import first_guess, least, weibull
-from engine.strip.fit_values import tone_of, tone_scatter
+from engine.strip.fit_power import MOST_RECIPROCITY, Dose, below_flaking, tones_told
+from engine.strip.fit_shape import first_guess, least, standard_errors, weibull
+from engine.strip.fit_values import tone_of
 from shared.errors import InputError
 from shared.units import percent
 
@@ -80,8 +80,7 @@ def _telling(doses: Dose) -> Dose:
 def _shifts(doses: Dose, ends: Ends, runs: NDArray[np.int64]) -> tuple[Doubles, Doubles]:
     """By how many decades of fluence each run lies beside one curve, and the standard errors; the
     curve is the law's, as in `fit_power`."""
-    tones = tone_of(doses.frost, ends)
-    scatter = np.hypot(tone_scatter(doses.frost, doses.scatter, ends), ELSEWHERE)
+    tones, scatter = tones_told(doses, ends)
     own = (doses.run[:, None] == runs).astype(np.float64)
 
     def apart(figures: Doubles) -> Doubles:
@@ -91,9 +90,7 @@ def _shifts(doses: Dose, ends: Ends, runs: NDArray[np.int64]) -> tuple[Doubles, 
 
     start = [*first_guess(doses.log_fluence, doses.frost), *np.zeros(runs.size)]
     found = least(apart, start, *([(-_FARTHEST, _FARTHEST)] * runs.size))
-    worth = max(1.0, 2.0 * found.cost / max(1, len(doses) - found.x.size))
-    spread = np.linalg.inv(found.jac.T @ found.jac + 1e-9 * np.eye(found.x.size)) * worth
-    return found.x[_FIGURES:], np.sqrt(np.diag(spread)[_FIGURES:])
+    return found.x[_FIGURES:], standard_errors(found, len(doses))[_FIGURES:]
 
 
 def _reciprocity(shifts: Doubles, speeds: Doubles) -> float:

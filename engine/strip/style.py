@@ -124,7 +124,7 @@ class _Seen:
         x, y = middles(strip.patches)
         level = srgb_decode(shades).mean(axis=1)
         dark = _dark(strip.size_mm, bare.x_mm, bare.y_mm, bare.level)
-        group = alike(strip)
+        group = alike(strip.patches)
         counts = usable(level - dark.dark(x, y), group)
         if counts.sum() < 16:
             return None

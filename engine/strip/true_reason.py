@@ -1,6 +1,6 @@
 """What looks like a reflection, a shadow or a camera that moved may come from something else that
-is worth telling: a squeezed or blurred photo, a shadow beside which the rest is light,
-flaked frost."""
+is worth telling: a squeezed or blurred photo, a shadow beside which the rest is light, or frost
+that flaked off."""
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager

@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engine.glass import Ends
-from engine.strip.fit_power import ELSEWHERE, MOST_RECIPROCITY, Dose, below_flaking
-from engine.strip.fit_shape import first_guess, least, weibull
-from engine.strip.fit_values import tone_of, tone_scatter
+from engine.strip.fit_power import MOST_RECIPROCITY, Dose, below_flaking, tones_told
+from engine.strip.fit_shape import first_guess, least, standard_errors, weibull
+from engine.strip.fit_values import tone_of
 
 Doubles = NDArray[np.float64]
 
@@ -33,26 +33,19 @@ def evened(doses: Dose, ends: Ends) -> Dose:
     whole = below_flaking(doses)
     if len(whole) < _FIGURES + _SPARE or np.ptp(whole.log_speed) < _DIFFERENT:
         return doses
-    tones = tone_of(whole.frost, ends)
-    errors = np.hypot(tone_scatter(whole.frost, whole.scatter, ends), ELSEWHERE)
-    start = [*first_guess(whole.log_fluence, whole.frost), 0.0]
+    tones, errors = tones_told(whole, ends)
 
-    def straight(figures: Doubles) -> Doubles:
-        logs = whole.log_fluence + figures[5] * whole.log_speed
-        return np.asarray((tone_of(weibull(logs, *figures[:5]), ends) - tones) / errors)
-
-    def offset(figures: Doubles) -> Doubles:
+    def apart(figures: Doubles) -> Doubles:
         logs = _moved(whole, figures[6]) + figures[5] * whole.log_speed
         return np.asarray((tone_of(weibull(logs, *figures[:5]), ends) - tones) / errors)
 
+    start = [*first_guess(whole.log_fluence, whole.frost), 0.0]
     reciprocity = (-MOST_RECIPROCITY, MOST_RECIPROCITY)
     most = 0.9 * float((10.0 ** (doses.log_fluence + doses.log_speed)).min())
-    plain = least(straight, start, reciprocity)
-    found = least(offset, [*plain.x, 0.2 * most], reciprocity, (0.0, most))
-    normal = found.jac.T @ found.jac + 1e-9 * np.eye(_FIGURES)
-    worth = max(1.0, 2.0 * found.cost / max(1, len(whole) - _FIGURES))
-    error = float(np.sqrt(np.linalg.inv(normal)[6, 6] * worth))
-    if found.x[6] < SURE * error or found.cost > SAVES * plain.cost:
+    straight = least(lambda figures: apart(np.append(figures, 0.0)), start, reciprocity)
+    found = least(apart, [*straight.x, 0.2 * most], reciprocity, (0.0, most))
+    error = standard_errors(found, len(whole))[6]
+    if found.x[6] < SURE * error or found.cost > SAVES * straight.cost:
         return doses
     return attrs.evolve(doses, log_fluence=_moved(doses, float(found.x[6])))
 
